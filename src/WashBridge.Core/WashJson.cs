@@ -1,0 +1,35 @@
+using System.Text.Encodings.Web;
+using System.Text.Json;
+using System.Text.Json.Serialization;
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Recipes;
+
+namespace WashBridge.Core;
+
+/// <summary>How events and recipes are written as JSON: compact, camel case, without nulls, fields in a fixed order, so that equal means equal to the byte.</summary>
+public static class WashJson
+{
+    /// <summary>Text stays readable; the output is never pasted into HTML.</summary>
+    private static readonly JsonSerializerOptions Options = new()
+    {
+        PropertyNamingPolicy = JsonNamingPolicy.CamelCase,
+        DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull,
+        Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
+        TypeInfoResolver = WashJsonContext.Default,
+    };
+
+    public static string Write(WashEvent washEvent) => JsonSerializer.Serialize(washEvent, Options);
+
+    public static string Write(Recipe recipe) => JsonSerializer.Serialize(recipe, Options);
+
+    public static WashEvent ReadEvent(string json) =>
+        JsonSerializer.Deserialize<WashEvent>(json, Options) ?? throw new JsonException("an event cannot be null");
+
+    public static Recipe ReadRecipe(string json) =>
+        JsonSerializer.Deserialize<Recipe>(json, Options) ?? throw new JsonException("a recipe cannot be null");
+}
+
+[JsonSourceGenerationOptions(PropertyNamingPolicy = JsonKnownNamingPolicy.CamelCase, DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull)]
+[JsonSerializable(typeof(WashEvent))]
+[JsonSerializable(typeof(Recipe))]
+internal sealed partial class WashJsonContext : JsonSerializerContext;

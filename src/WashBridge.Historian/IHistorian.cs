@@ -1,0 +1,89 @@
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Signals;
+using WashBridge.Core.Time;
+
+namespace WashBridge.Historian;
+
+/// <summary>One entry of the log: a frame or an event, never both.</summary>
+/// <param name="Sequence">Its place in the log; grows, never repeats. Frames and events share one counter.</param>
+public readonly record struct LogEntry(long Sequence, Frame? Frame, WashEvent? Event);
+
+/// <summary>How far a follower has come, and what it must remember besides.</summary>
+/// <param name="Follower">Its name, such as <c>segmenter/w1</c> or <c>influx/plant</c>.</param>
+/// <param name="Sequence">All entries up to this one are done with.</param>
+/// <param name="State">The follower's own state at that point, as text; null if it has none.</param>
+public sealed record FollowerState(string Follower, long Sequence, string? State = null);
+
+[Flags]
+public enum LogContent
+{
+    Frames = 1,
+    Events = 2,
+    All = Frames | Events,
+}
+
+/// <summary>Which events. Null: any.</summary>
+public sealed record EventQuery
+{
+    public string? Washer { get; init; }
+
+    public string? CycleId { get; init; }
+
+    /// <summary>Kinds as in the events' JSON, such as <c>cycle-ended</c>.</summary>
+    public IReadOnlyList<string>? Kinds { get; init; }
+
+    /// <summary>Events whose <see cref="WashEvent.At"/> ends at or after this.</summary>
+    public Instant? From { get; init; }
+
+    /// <summary>Events whose <see cref="WashEvent.At"/> begins before this.</summary>
+    public Instant? Until { get; init; }
+
+    /// <summary>At most this many, the earliest in the log first; null for all.</summary>
+    public int? AtMost { get; init; }
+}
+
+/// <summary>An hour of one signal: good and uncertain samples only.</summary>
+public sealed record HourlySummary(Instant Hour, int Count, double Minimum, double Maximum, double Mean, double Last);
+
+/// <summary>Reading side. Safe for use by several threads and beside a writer in another process.</summary>
+public interface IHistorianReader : IDisposable
+{
+    /// <summary>The last sequence number committed; 0 in an empty historian.</summary>
+    long LastSequence { get; }
+
+    IReadOnlyList<Signal> Signals { get; }
+
+    /// <summary>Entries after <paramref name="after"/>, in order, at most <paramref name="atMost"/>. Sealed and hot data alike.</summary>
+    IReadOnlyList<LogEntry> ReadLog(long after, int atMost, LogContent content = LogContent.All, string? washer = null);
+
+    /// <summary>A washer's frames that were read within [from, until], in log order, clock and failed frames included.</summary>
+    IReadOnlyList<Frame> ReadFrames(string washer, Instant from, Instant until);
+
+    /// <summary>One signal's samples with <c>At.Latest</c> within [from, until], and the last one before it if there is one within a day.</summary>
+    IReadOnlyList<Sample> ReadSamples(Signal signal, Instant from, Instant until);
+
+    IReadOnlyList<HourlySummary> ReadHourly(Signal signal, Instant from, Instant until);
+
+    IReadOnlyList<WashEvent> ReadEvents(EventQuery query);
+
+    FollowerState? ReadFollower(string follower);
+}
+
+/// <summary>Writing side: one writer a file. Every append is durable when it returns.</summary>
+public interface IHistorian : IHistorianReader
+{
+    /// <summary>Appends frames in one transaction. Returns the last sequence number given.</summary>
+    long AppendFrames(IReadOnlyList<Frame> frames);
+
+    /// <summary>
+    /// Appends events and moves a follower in one transaction. Events whose id is already stored are skipped, so that folding a
+    /// stretch of the log again changes nothing. Returns the last sequence number given.
+    /// </summary>
+    long AppendEvents(IReadOnlyList<WashEvent> events, FollowerState? follower = null);
+
+    /// <summary>Seals hot data older than <paramref name="before"/> into chunks, in small transactions that never hold up an append for long.</summary>
+    void Seal(Instant before, CancellationToken cancellation = default);
+
+    /// <summary>Drops what is older than <paramref name="before"/> and gives the space back. Never passes a follower that is behind.</summary>
+    void Expire(Instant before, CancellationToken cancellation = default);
+}

@@ -1,0 +1,143 @@
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Recipes;
+using WashBridge.Core.Signals;
+using WashBridge.Protocols.Modbus;
+
+namespace WashBridge.Configuration;
+
+/// <summary>A checked configuration: everything the program needs to run, with all files merged and all names resolved.</summary>
+internal sealed record Site
+{
+    /// <summary>Lower-case letters, digits and hyphens.</summary>
+    public required string Id { get; init; }
+
+    public required string Title { get; init; }
+
+    /// <summary>IANA zone name in which people read times.</summary>
+    public required TimeZoneInfo Zone { get; init; }
+
+    public required IReadOnlyList<WasherConfiguration> Washers { get; init; }
+
+    public required StoreConfiguration Store { get; init; }
+
+    public IReadOnlyList<InfluxConfiguration> Influx { get; init; } = [];
+
+    /// <summary>Where scans are taken; null: nowhere.</summary>
+    public HttpConfiguration? Http { get; init; }
+}
+
+internal sealed record WasherConfiguration
+{
+    public required WasherModel Model { get; init; }
+
+    public string Title { get; init; } = "";
+
+    public required ModbusConnection Connection { get; init; }
+
+    /// <summary>By number, from 0. Group 0 holds the sequence signals.</summary>
+    public required IReadOnlyList<PollGroup> Groups { get; init; }
+
+    public required IReadOnlyList<Tag> Tags { get; init; }
+
+    /// <summary>The recipe for cycles whose programme number is not named in <see cref="RecipesByProgramme"/>.</summary>
+    public required Recipe Recipe { get; init; }
+
+    public IReadOnlyDictionary<int, Recipe> RecipesByProgramme { get; init; } = new Dictionary<int, Recipe>();
+
+    public Recipe RecipeFor(int? programme) => programme is { } number && RecipesByProgramme.TryGetValue(number, out var recipe) ? recipe : Recipe;
+}
+
+/// <summary>Signals that are read together.</summary>
+/// <param name="Number">0 to 255.</param>
+/// <param name="Name">For people.</param>
+/// <param name="Every">Poll interval, 20 ms to 1 h.</param>
+/// <param name="Heartbeat">A full frame at least this often, 1 s to 1 h.</param>
+internal sealed record PollGroup(int Number, string Name, TimeSpan Every, TimeSpan Heartbeat);
+
+/// <summary>One controller address as a signal: value = raw x scale + offset.</summary>
+internal sealed record Tag
+{
+    public required Signal Signal { get; init; }
+
+    public required int Group { get; init; }
+
+    public required ModbusPoint Point { get; init; }
+
+    public double Scale { get; init; } = 1;
+
+    public double Offset { get; init; }
+
+    /// <summary>For flags: 0 means set.</summary>
+    public bool Invert { get; init; }
+
+    /// <summary>A change of at most this much, in the signal's unit, is not recorded. 0: every change is.</summary>
+    public double DeadBand { get; init; }
+
+    /// <summary>Values outside are of uncertain quality; null: no limit.</summary>
+    public double? Minimum { get; init; }
+
+    public double? Maximum { get; init; }
+}
+
+internal sealed record ModbusConnection
+{
+    public required string Host { get; init; }
+
+    /// <summary>1 to 65,535.</summary>
+    public int Port { get; init; } = 502;
+
+    /// <summary>0 to 255.</summary>
+    public byte Unit { get; init; } = 255;
+
+    /// <summary>For one request, 50 ms to 60 s.</summary>
+    public TimeSpan Timeout { get; init; } = TimeSpan.FromSeconds(1);
+
+    /// <summary>Requests in flight, 1 to 16.</summary>
+    public int InFlight { get; init; } = 1;
+
+    /// <summary>Unmapped registers (or 16 times as many bits) that one request may span to save another, 0 to 120.</summary>
+    public int GapAllowance { get; init; } = 8;
+
+    /// <summary>Registers a request, 1 to 125.</summary>
+    public int MaxRegisters { get; init; } = 125;
+
+    /// <summary>Bits a request, 1 to 2,000.</summary>
+    public int MaxBits { get; init; } = 2000;
+}
+
+internal sealed record StoreConfiguration
+{
+    public required string Path { get; init; }
+
+    /// <summary>Raw samples older than this are dropped; null: kept.</summary>
+    public TimeSpan? Retention { get; init; }
+}
+
+internal sealed record InfluxConfiguration
+{
+    /// <summary>Names the cursor: lower-case letters, digits and hyphens.</summary>
+    public required string Id { get; init; }
+
+    public required Uri Url { get; init; }
+
+    /// <summary>1: the native write address of 1.x servers; 2: that of 2.x and 3.x.</summary>
+    public required int Api { get; init; }
+
+    /// <summary>Database (1.x) or bucket (2.x).</summary>
+    public required string Bucket { get; init; }
+
+    public string? Organisation { get; init; }
+
+    public string? RetentionPolicy { get; init; }
+
+    public string? User { get; init; }
+
+    /// <summary>Password (1.x) or token (2.x), already read from its environment variable or file.</summary>
+    public string? Secret { get; init; }
+
+    /// <summary>Also forward samples, not only events.</summary>
+    public bool Samples { get; init; }
+}
+
+/// <summary>Listening on anything but loopback is refused.</summary>
+internal sealed record HttpConfiguration(int Port);
