@@ -1,0 +1,135 @@
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Signals;
+
+namespace WashBridge.Core.Time;
+
+/// <summary>
+/// The time line of a cycle, rebuilt from its frames: where the clock jumped, and which steady time a wall-clock reading stands for.
+/// The frames may begin anywhere, so that the line is fastened to the moments that the cycle record already carries.
+/// </summary>
+internal sealed class SteadyLine
+{
+    /// <summary>Comparable with no moment of the cycle: what cannot be placed proves nothing.</summary>
+    private const int Nowhere = int.MinValue;
+
+    private readonly List<Stretch> stretches;
+
+    private SteadyLine(List<Stretch> stretches) => this.stretches = stretches;
+
+    public static SteadyLine Of(CycleRecord cycle, IReadOnlyList<Frame> frames)
+    {
+        var relative = Split(frames);
+        var known = Moments(cycle).ToList();
+        foreach (var start in Candidates(relative, cycle.Start.Earliest))
+        {
+            var placed = Fasten(relative, start, cycle.Start.Earliest);
+            if (known.TrueForAll(m => placed.Exists(s => s.Line.Place(m.Wall) == m)))
+            {
+                return new SteadyLine(placed);
+            }
+        }
+
+        return new SteadyLine([.. relative.Select(s => s with { Line = new Timeline(s.Line.ShiftMicroseconds, Nowhere) })]);
+    }
+
+    /// <summary>Steady time orders moments of one epoch; epochs follow each other.</summary>
+    public static int Compare(Moment a, Moment b) => a.Epoch != b.Epoch ? a.Epoch.CompareTo(b.Epoch) : a.Steady.CompareTo(b.Steady);
+
+    public static Moment Max(Moment a, Moment b) => Compare(a, b) >= 0 ? a : b;
+
+    public static Moment Min(Moment a, Moment b) => Compare(a, b) <= 0 ? a : b;
+
+    /// <summary>How long it was from one moment to a later one; zero where they are reversed, null where nothing connects their clocks.</summary>
+    public static TimeSpan? Between(Moment from, Moment to)
+    {
+        if (from.Epoch != to.Epoch)
+        {
+            return null;
+        }
+
+        return to.Steady > from.Steady ? to.Steady - from.Steady : TimeSpan.Zero;
+    }
+
+    /// <summary>Places a reading of the frame with this index.</summary>
+    public Edge Place(int frameIndex, TimeBounds wall)
+    {
+        var line = stretches.FindLast(s => s.FirstFrame <= frameIndex)!.Line;
+        return new Edge(line.Place(wall.Earliest), line.Place(wall.Latest));
+    }
+
+    /// <summary>
+    /// Places wall-clock bounds of which the frame is not known. When the clock was set back, one reading stands for two moments:
+    /// the earliest start and the latest end are taken, so that what is called a gap is never too short.
+    /// </summary>
+    public Edge Place(TimeBounds wall)
+    {
+        var starts = stretches.Where(s => s.Holds(wall.Earliest)).Select(s => s.Line.Place(wall.Earliest));
+        var ends = stretches.Where(s => s.Holds(wall.Latest)).Select(s => s.Line.Place(wall.Latest));
+        return new Edge(
+            starts.DefaultIfEmpty(stretches[0].Line.Place(wall.Earliest)).Aggregate(Min),
+            ends.DefaultIfEmpty(stretches[^1].Line.Place(wall.Latest)).Aggregate(Max));
+    }
+
+    private static List<Stretch> Split(IReadOnlyList<Frame> frames)
+    {
+        var stretches = new List<Stretch> { new(0, default, null, null) };
+        for (var i = 0; i < frames.Count; i++)
+        {
+            if (frames[i].Clock is { } clock)
+            {
+                stretches.Add(new Stretch(i, stretches[^1].Line.After(clock), null, null));
+            }
+            else
+            {
+                stretches[^1] = stretches[^1].With(frames[i].Read);
+            }
+        }
+
+        return stretches;
+    }
+
+    private static IEnumerable<int> Candidates(List<Stretch> stretches, Moment anchor)
+    {
+        for (var i = 0; i < stretches.Count; i++)
+        {
+            if (stretches[i].Holds(anchor.Wall))
+            {
+                yield return i;
+            }
+        }
+
+        // The cycle began before the first frame.
+        yield return 0;
+    }
+
+    private static List<Stretch> Fasten(List<Stretch> stretches, int at, Moment anchor)
+    {
+        var epoch = anchor.Epoch - stretches[at].Line.Epoch;
+        var shift = anchor.Wall.UnixMicroseconds - anchor.Steady.UnixMicroseconds - stretches[at].Line.ShiftMicroseconds;
+        var fastened = stretches[at].Line.Epoch;
+
+        // An unknown shift starts a new line, on which the shift before no longer counts.
+        return [.. stretches.Select(s => s with
+        {
+            Line = new Timeline(s.Line.ShiftMicroseconds + (s.Line.Epoch == fastened ? shift : 0), s.Line.Epoch + epoch),
+        })];
+    }
+
+    private static IEnumerable<Moment> Moments(CycleRecord cycle)
+    {
+        var steps = cycle.Phases.SelectMany(p => p.Passes).SelectMany(p => p.Steps);
+        return new[] { cycle.Start, cycle.End }.Concat(steps.SelectMany(s => new[] { s.Start, s.End })).SelectMany(e => new[] { e.Earliest, e.Latest });
+    }
+
+    /// <summary>Frames between two jumps of the clock.</summary>
+    private sealed record Stretch(int FirstFrame, Timeline Line, Instant? First, Instant? Last)
+    {
+        public bool Holds(Instant wall) => First is { } first && Last is { } last && wall >= first && wall <= last;
+
+        public Stretch With(TimeBounds read) => this with
+        {
+            First = First is { } first ? Instant.Min(first, read.Earliest) : read.Earliest,
+            Last = Last is { } last ? Instant.Max(last, read.Latest) : read.Latest,
+        };
+    }
+}

@@ -1,0 +1,92 @@
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Recipes;
+using WashBridge.Core.Signals;
+using WashBridge.Core.Time;
+
+namespace WashBridge.Core.Verdicts;
+
+/// <summary>Questions that requirements ask of a cycle record.</summary>
+internal sealed class CycleView
+{
+    private readonly List<Edge> gaps;
+
+    public CycleView(CycleRecord cycle, IReadOnlyList<Frame> frames)
+    {
+        Cycle = cycle;
+        Line = SteadyLine.Of(cycle, frames);
+        gaps = [.. cycle.Gaps.Select(Line.Place).Order(Comparer<Edge>.Create((a, b) => SteadyLine.Compare(a.Earliest, b.Earliest)))];
+    }
+
+    public CycleRecord Cycle { get; }
+
+    public SteadyLine Line { get; }
+
+    /// <summary>Every step of the cycle was watched: what is not in the record did not happen.</summary>
+    public bool IsWhole => !Cycle.StartUnseen && Cycle.Outcome != CycleOutcome.EndUnseen && gaps.Count == 0;
+
+    public IReadOnlyList<PhaseRecord> Phases(string id) => [.. Cycle.Phases.Where(p => p.Id == id)];
+
+    /// <summary>The passes of a phase; of all its runs when the controller went back to it.</summary>
+    public IReadOnlyList<PassView> Passes(string id) => [.. Phases(id).SelectMany(p => p.Passes.Select(pass => new PassView(p, pass)))];
+
+    /// <summary>Part of this phase can have happened unseen: a gap touches it, or it lies at an end of the cycle that nobody saw.</summary>
+    public bool CanHide(PhaseRecord phase) =>
+        gaps.Exists(g => Touches(g, phase.Start.Earliest, phase.End.Latest))
+        || (Cycle.StartUnseen && phase == Cycle.Phases[0])
+        || (Cycle.Outcome == CycleOutcome.EndUnseen && phase == Cycle.Phases[^1]);
+
+    /// <summary>The start of the first step, when nobody saw it: it can have been at any time before.</summary>
+    public bool IsUnseenStart(Edge edge) => Cycle.StartUnseen && Cycle.Phases is [var phase, ..]
+        && (edge == phase.Start || phase.Passes.Any(p => p.Steps.Any(s => s.Start == edge && SteadyLine.Compare(edge.Latest, phase.Start.Latest) <= 0)));
+
+    /// <summary>
+    /// How long it was from one edge to another. A gap breaks the proof: the lower bound is then the longest stretch that was watched.
+    /// </summary>
+    public DurationBounds Watched(Edge from, Edge to)
+    {
+        var bounds = from.Until(to);
+        var lower = WatchedStretches(from.Latest, to.Earliest).Select(s => SteadyLine.Between(s.From, s.To) ?? TimeSpan.Zero).DefaultIfEmpty(TimeSpan.Zero).Max();
+        return new DurationBounds(lower < bounds.Lower ? lower : bounds.Lower, IsUnseenStart(from) ? TimeSpan.MaxValue : bounds.Upper);
+    }
+
+    /// <summary>The parts of a window in which the sequence was watched without a gap, in order.</summary>
+    public IEnumerable<(Moment From, Moment To)> WatchedStretches(Moment from, Moment to)
+    {
+        var at = from;
+        foreach (var gap in gaps.Where(g => Touches(g, from, to)))
+        {
+            if (SteadyLine.Compare(gap.Earliest, at) > 0)
+            {
+                yield return (at, gap.Earliest);
+            }
+
+            at = SteadyLine.Max(at, gap.Latest);
+        }
+
+        if (SteadyLine.Compare(at, to) < 0)
+        {
+            yield return (at, to);
+        }
+    }
+
+    private static bool Touches(Edge gap, Moment from, Moment to) =>
+        SteadyLine.Compare(gap.Earliest, to) < 0 && SteadyLine.Compare(gap.Latest, from) > 0;
+}
+
+internal sealed record PassView(PhaseRecord Phase, PassRecord Pass)
+{
+    /// <summary>The named edge, and whether anybody saw what it belongs to; null when the pass has no such step.</summary>
+    public (Edge Edge, bool Seen)? Find(EdgeName name)
+    {
+        if (name.Step is not { } kind)
+        {
+            var whole = name.Side == EdgeSide.Start ? Phase.Start : Phase.End;
+            var ends = name.Side == EdgeSide.Start ? Phase.Passes[0].Steps[0] : Phase.Passes[^1].Steps[^1];
+            return (whole, ends.Seen);
+        }
+
+        // A step that was left and entered again within a pass: from its first start to its last end.
+        var step = name.Side == EdgeSide.Start ? Pass.Steps.FirstOrDefault(s => s.Kind == kind) : Pass.Steps.LastOrDefault(s => s.Kind == kind);
+        return step is null ? null : (name.Side == EdgeSide.Start ? step.Start : step.End, step.Seen);
+    }
+}

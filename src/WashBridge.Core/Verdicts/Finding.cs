@@ -1,0 +1,57 @@
+using WashBridge.Core.Recipes;
+
+namespace WashBridge.Core.Verdicts;
+
+/// <summary>What was found about one requirement, or about one pass of it.</summary>
+/// <param name="Verdict">The verdict.</param>
+/// <param name="Measured">What was measured; null where nothing was.</param>
+/// <param name="Limit">The limit that decided.</param>
+/// <param name="Evidence">One sentence.</param>
+internal sealed record Finding(Verdict Verdict, Measurement? Measured, double? Limit, string Evidence)
+{
+    /// <summary>Judges a measured quantity by one limit or by both; of two, the worse is shown.</summary>
+    /// <param name="what">How the sentence begins, as <c>Hold in sanitise (pass 1) lasted</c>.</param>
+    public static Finding OfLimits(Measurement measured, double? atLeast, double? atMost, DecisionRule rule, string what)
+    {
+        var findings = new List<Finding>();
+        if (atLeast is { } least)
+        {
+            var probability = measured.ProbabilityAtLeast?.Invoke(least);
+            findings.Add(Of(Decision.AtLeast(measured, least, rule), measured, least, "at least", probability, rule, what));
+        }
+
+        if (atMost is { } most)
+        {
+            var probability = 1 - measured.ProbabilityAtLeast?.Invoke(most);
+            findings.Add(Of(Decision.AtMost(measured, most, rule), measured, most, "at most", probability, rule, what));
+        }
+
+        return findings.Count > 0 ? findings.MaxBy(f => Decision.Weight(f.Verdict))! : new Finding(Verdict.NotProven, measured, null, $"{what} {Wording.Interval(measured)}, but the recipe gives no limit.");
+    }
+
+    public static Finding NotProven(string evidence, Measurement? measured = null, double? limit = null) => new(Verdict.NotProven, measured, limit, evidence);
+
+    /// <summary>Something that the record lacks: it did not happen if everything was watched, else nobody knows.</summary>
+    public static Finding Absent(CycleView view, string what, string unit, double? limit = null) => view.IsWhole
+        ? new Finding(Verdict.NotMet, new Measurement(0, 0, unit), limit, $"{what}, and the whole cycle was watched: not met.")
+        : new Finding(Verdict.NotProven, new Measurement(0, null, unit), limit, $"{what} in what was watched, but part of the cycle was not: not proven.");
+
+    public RequirementResult For(Requirement requirement) => new()
+    {
+        Requirement = requirement.Id,
+        Verdict = Verdict,
+        Lower = Measured?.Lower,
+        Upper = Measured?.Upper,
+        Estimate = Measured?.Estimate,
+        StandardUncertainty = Measured?.StandardUncertainty,
+        Limit = Limit,
+        Unit = Measured?.Unit ?? "",
+        Evidence = Evidence,
+    };
+
+    private static Finding Of(Verdict verdict, Measurement measured, double limit, string sense, double? probability, DecisionRule rule, string what)
+    {
+        var odds = rule.Method == DecisionMethod.GuardBand && probability is { } p ? $" (conforms with probability {Wording.Number(p)}, accepted risk {Wording.Number(rule.Risk)})" : "";
+        return new Finding(verdict, measured, limit, $"{what} {Wording.Interval(measured)}; {sense} {Wording.Quantity(limit, measured.Unit)} is asked: {Wording.Of(verdict)}{odds}.");
+    }
+}

@@ -1,0 +1,59 @@
+using System.Globalization;
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Recipes;
+
+namespace WashBridge.Core.Verdicts;
+
+/// <summary>How verdicts speak to people: trade words, rounded numbers, one sentence.</summary>
+internal static class Wording
+{
+    public static string Of(StepKind step) => step switch
+    {
+        StepKind.WallSpray => "wall spray",
+        StepKind.SpearRinse => "spear rinse",
+        StepKind.Hold => "hold",
+        StepKind.Drain => "drain",
+        StepKind.Pressurise => "pressurise",
+        _ => "vent",
+    };
+
+    public static string Of(EdgeName edge)
+    {
+        var side = edge.Side == EdgeSide.Start ? "start" : "end";
+        return edge.Step is { } step ? $"the {side} of {Of(step)} in {edge.Phase}" : $"the {side} of {edge.Phase}";
+    }
+
+    public static string Of(Verdict verdict) => verdict switch
+    {
+        Verdict.Met => "met",
+        Verdict.NotMet => "not met",
+        _ => "not proven",
+    };
+
+    public static string List(IEnumerable<string> names) => string.Join(", ", names);
+
+    /// <summary>Three decimals at most: a millisecond is finer than any poll.</summary>
+    public static string Number(double value)
+    {
+        var size = Math.Abs(value);
+        var format = size is > 0 and < 0.001 ? "0.###E+0" : size >= 10_000 ? "0.#" : "0.###";
+        return value.ToString(format, CultureInfo.InvariantCulture);
+    }
+
+    public static string Quantity(double value, string unit) => unit.Length == 0 ? Number(value) : $"{Number(value)} {unit}";
+
+    public static string Limit(TimeSpan limit) => Quantity(limit.TotalSeconds, "s");
+
+    /// <summary><c>44.6 to 46.6 s</c>, <c>at least 44.6 s</c>, or <c>3</c>.</summary>
+    public static string Interval(Measurement measured)
+    {
+        if (measured.Upper is not { } upper)
+        {
+            return $"at least {Quantity(measured.Lower, measured.Unit)}";
+        }
+
+        return upper == measured.Lower
+            ? Quantity(upper, measured.Unit)
+            : $"{Number(measured.Lower)} to {Quantity(upper, measured.Unit)}";
+    }
+}
