@@ -1,0 +1,98 @@
+using WashBridge.Configuration.Yaml;
+
+namespace WashBridge.Configuration.Binding;
+
+/// <summary>The site file.</summary>
+internal static class SiteBinder
+{
+    public const int MaxWashers = 100;
+    public const int MaxInflux = 8;
+
+    public static Site Bind(MapBinder map, SourceFiles sources)
+    {
+        var site = new Site
+        {
+            Id = map.Text("site", TextForms.Id),
+            Title = map.Text("title", TextForms.Line),
+            Zone = Zone(map),
+            Washers = Washers(map, sources),
+            Store = Store(map.Map("store")),
+            Influx = [.. map.OptionalList("influx", 0, MaxInflux).Select(n => MapBinder.Of(n, sources.Problems)).OfType<MapBinder>().Select(m => InfluxBinder.Bind(m, sources))],
+            Http = Http(map.OptionalMap("http")),
+        };
+        map.Finish();
+        Unique.Check(map.Node.Find("influx")?.Value, "id", "sink", sources.Problems);
+        return site;
+    }
+
+    private static TimeZoneInfo Zone(MapBinder map)
+    {
+        var name = map.Text("time-zone", TextForms.Line);
+        if (name.Length == 0)
+        {
+            return TimeZoneInfo.Utc;
+        }
+
+        if (TimeZoneInfo.TryFindSystemTimeZoneById(name, out var zone))
+        {
+            return zone;
+        }
+
+        var near = Suggestion.For(name, TimeZoneInfo.GetSystemTimeZones().Select(z => z.Id));
+        map.Problems.Add(map.PlaceOf("time-zone"), $"this machine knows no such time zone{near}", $"\"{name}\"", "an IANA name such as Europe/Dublin, or UTC");
+        return TimeZoneInfo.Utc;
+    }
+
+    private static List<WasherConfiguration> Washers(MapBinder map, SourceFiles sources)
+    {
+        var washers = new List<WasherConfiguration>();
+        var references = new Dictionary<string, YamlNode>();
+        var recipes = new RecipeShelf(sources);
+        foreach (var reference in map.List("washers", 1, MaxWashers))
+        {
+            if (sources.ReadReferenced(reference) is not { } file)
+            {
+                continue;
+            }
+
+            var washer = WasherBinder.Bind(file, sources, recipes);
+            if (washer.Model.Washer.Length > 0 && !references.TryAdd(washer.Model.Washer, reference))
+            {
+                var first = references[washer.Model.Washer].Place.Line;
+                sources.Problems.Add(reference.Place, $"the washer of this file has the same id as that of line {first}", $"\"{washer.Model.Washer}\"", "each washer id once");
+            }
+
+            washers.Add(washer);
+        }
+
+        return washers;
+    }
+
+    private static StoreConfiguration Store(MapBinder? map)
+    {
+        if (map is null)
+        {
+            return new StoreConfiguration { Path = "" };
+        }
+
+        var store = new StoreConfiguration
+        {
+            Path = map.Text("path", TextForms.Line) is { Length: > 0 } path ? SourceFiles.Resolve(map.Place.File, path) : "",
+            Retention = map.OptionalDuration("keep-samples", TimeSpan.FromDays(1), TimeSpan.FromDays(36_500)),
+        };
+        map.Finish();
+        return store;
+    }
+
+    private static HttpConfiguration? Http(MapBinder? map)
+    {
+        if (map is null)
+        {
+            return null;
+        }
+
+        var http = new HttpConfiguration(map.Integer("port", 1, 65_535));
+        map.Finish();
+        return http;
+    }
+}

@@ -1,0 +1,78 @@
+using WashBridge.Configuration.Yaml;
+using WashBridge.Core.Cycles;
+
+namespace WashBridge.Configuration.Binding;
+
+/// <summary>A washer's file, with the tag map and recipes it names.</summary>
+internal static class WasherBinder
+{
+    public const int MaxStations = 8;
+    public const int MaxProgrammeNumber = 65_535;
+
+    public static readonly TimeSpan LeastGapLimit = TimeSpan.FromMilliseconds(100);
+    public static readonly TimeSpan MostGapLimit = TimeSpan.FromMinutes(10);
+
+    public static WasherConfiguration Bind(MapBinder map, SourceFiles sources, RecipeShelf recipes)
+    {
+        var problems = sources.Problems;
+        var id = map.Text("washer", TextForms.Id);
+        var title = map.OptionalText("title", TextForms.Line);
+        var stations = map.Integer("stations", 1, MaxStations);
+        var connection = ConnectionBinder.Bind(map.Map("connection"));
+        var programme = ProgrammeBinder.Bind(map);
+        var sequence = SequenceBinder.Bind(map.Map("sequence"), programme);
+        var groups = PollGroupBinder.Bind(map);
+        var tags = BindTags(map, sources, new TagContext(id, stations, groups));
+        var (recipe, byProgramme) = BindRecipes(map, recipes);
+        var washer = new WasherConfiguration
+        {
+            Model = new WasherModel
+            {
+                Washer = id,
+                Stations = stations,
+                Programme = programme.Phases,
+                Sequence = sequence,
+                Signals = [.. tags.Select(t => t.Tag.Signal)],
+                GapLimit = map.Duration("gap-limit", LeastGapLimit, MostGapLimit, TimeSpan.FromSeconds(3)),
+                ShortestCycle = map.Duration("shortest-cycle", TimeSpan.FromSeconds(5), TimeSpan.FromHours(4), TimeSpan.FromSeconds(60)),
+                DrainTimeout = map.OptionalDuration("drain-timeout", TimeSpan.FromSeconds(1), TimeSpan.FromHours(1)),
+            },
+            Title = title ?? "",
+            Connection = connection,
+            Groups = groups,
+            Tags = [.. tags.Select(t => t.Tag)],
+            Recipe = recipe?.Recipe ?? RecipeBinder.Placeholder,
+            RecipesByProgramme = byProgramme.ToDictionary(p => p.Key, p => p.Value.Recipe),
+        };
+        map.Finish();
+        WasherChecks.Check(washer, new WasherParts(map, programme, tags, [.. byProgramme.Values.Append(recipe).OfType<BoundRecipe>().Distinct()]), problems);
+        return washer;
+    }
+
+    /// <summary>The tag map is a file that several washers may share, or stands in place.</summary>
+    private static IReadOnlyList<BoundTag> BindTags(MapBinder map, SourceFiles sources, TagContext context)
+    {
+        var node = map.Require("tag-map", "the path of a tag map file, or a tag map in place");
+        var tagMap = node is YamlMapping mapping ? new MapBinder(mapping, sources.Problems) : sources.ReadReferenced(node);
+        return tagMap is null ? [] : TagMapBinder.Bind(tagMap, context);
+    }
+
+    private static (BoundRecipe? Default, Dictionary<int, BoundRecipe> ByProgramme) BindRecipes(MapBinder map, RecipeShelf recipes)
+    {
+        var byProgramme = new Dictionary<int, BoundRecipe>();
+        var standard = recipes.Take(map.Require("recipe", "the path of a recipe file"));
+        foreach (var entry in map.OptionalList("recipes-by-programme", 0, 100).Select(n => MapBinder.Of(n, map.Problems)).OfType<MapBinder>())
+        {
+            var number = entry.Integer("programme", 0, MaxProgrammeNumber);
+            var recipe = recipes.Take(entry.Require("recipe", "the path of a recipe file"));
+            entry.Finish();
+            if (recipe is not null)
+            {
+                byProgramme.TryAdd(number, recipe);
+            }
+        }
+
+        Unique.Check(map.Node.Find("recipes-by-programme")?.Value, "programme", "entry", map.Problems);
+        return (standard, byProgramme);
+    }
+}
