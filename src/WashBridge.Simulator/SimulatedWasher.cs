@@ -1,0 +1,145 @@
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Signals;
+using WashBridge.Protocols.Modbus;
+using WashBridge.Simulator.Controller;
+using WashBridge.Simulator.Faults;
+using WashBridge.Simulator.Physics;
+using WashBridge.Simulator.Registers;
+using WashBridge.Simulator.Truth;
+
+namespace WashBridge.Simulator;
+
+/// <summary>
+/// One washer: its plant, its controller, the person who loads it, and the truth about it. Time is virtual and moves only when told to.
+/// Safe to read as <see cref="Registers"/> from other threads while it is moved.
+/// </summary>
+public sealed class SimulatedWasher
+{
+    private readonly double _scanSeconds;
+    private readonly int _scansToBathControl;
+    private readonly ulong _noiseSeed;
+    private readonly IReadOnlyList<Instrument> _instruments;
+    private readonly Loader _loader;
+    private readonly FaultInjector _injector;
+    private readonly TruthRecorder _truth;
+    private TimeSpan _next;
+
+    /// <exception cref="ArgumentException">An option is out of range or two contradict each other.</exception>
+    public SimulatedWasher(WasherOptions options)
+    {
+        Options = options.Validated();
+        _scanSeconds = options.Scan.TotalSeconds;
+        _scansToBathControl = Math.Max(1, (int)Math.Round(1 / _scanSeconds));
+        _noiseSeed = unchecked((ulong)options.Seed * 0x9E3779B97F4A7C15);
+        _next = options.Scan;
+        _truth = new TruthRecorder(options.Id, options.TruthCapacity, options.SharedDrainSensor);
+        Plant = new Plant(options.Plant, options.Stations, options.SharedDrainSensor, options.Seed);
+        Controller = new SequenceController(options, Plant, _truth);
+        _loader = new Loader(options, Plant, Controller);
+        Link = new LinkState();
+        _injector = new FaultInjector(options.Faults, Plant, Controller, _loader, Link, _truth);
+        _instruments = InstrumentList.Of(options, Plant, Controller, _loader);
+        Map = MapBuilder.Build(_instruments, options.Layout);
+        Model = ModelBuilder.Build(options, Map);
+        Registers = new RegisterImage(this);
+    }
+
+    public WasherOptions Options { get; }
+
+    /// <summary>Where every signal lies.</summary>
+    public IReadOnlyList<MappedRegister> Map { get; }
+
+    /// <summary>What a segmenter must know of this washer.</summary>
+    public WasherModel Model { get; }
+
+    /// <summary>Its memory over Modbus.</summary>
+    public IModbusDataSource Registers { get; }
+
+    public LinkState Link { get; }
+
+    /// <summary>The last scan's time.</summary>
+    public TimeSpan Now { get; private set; }
+
+    /// <summary>The truth about cycles that ended, oldest first; at most <see cref="WasherOptions.TruthCapacity"/>.</summary>
+    public IReadOnlyCollection<TrueCycle> FinishedCycles => _truth.Finished;
+
+    /// <summary>Older cycles that are no longer kept.</summary>
+    public long DroppedCycles => _truth.Dropped;
+
+    /// <summary>The truth about the cycle that runs, as far as it is known; null between cycles.</summary>
+    public TrueCycle? CurrentCycle => _truth.Current;
+
+    internal Lock Gate { get; } = new();
+
+    internal long ScanNumber { get; private set; }
+
+    internal Plant Plant { get; }
+
+    internal SequenceController Controller { get; }
+
+    /// <summary>Called within the scan in which a cycle ends.</summary>
+    public event Action<TrueCycle>? CycleFinished
+    {
+        add => _truth.CycleFinished += value;
+        remove => _truth.CycleFinished -= value;
+    }
+
+    /// <summary>Runs every scan up to and including <paramref name="time"/>; earlier times change nothing.</summary>
+    public void AdvanceTo(TimeSpan time)
+    {
+        lock (Gate)
+        {
+            while (_next <= time)
+            {
+                Scan(_next);
+                _next += Options.Scan;
+            }
+        }
+    }
+
+    /// <summary>What the last scan left in the registers of one signal, decoded: exactly what a reader of <see cref="Registers"/> gets.</summary>
+    /// <param name="index">Place in <see cref="Map"/>.</param>
+    public SignalValue Read(int index)
+    {
+        var register = Map[index];
+        return register.Point.Type == RegisterType.Text
+            ? SignalValue.Of(RawText(index))
+            : new SignalValue(Raw(index) * register.Scale);
+    }
+
+    internal string RawText(int index) => _instruments[index].Text!();
+
+    /// <summary>The number in the registers, before scaling.</summary>
+    internal double Raw(int index)
+    {
+        var instrument = _instruments[index];
+        var value = instrument.Read();
+        if (instrument.Noise > 0)
+        {
+            value += instrument.Noise * DeterministicRandom.NoiseAt(_noiseSeed, index, ScanNumber);
+        }
+
+        return Map[index].Point.Type switch
+        {
+            RegisterType.Float32 => (float)value,
+            RegisterType.Int16 => Math.Clamp(Math.Round(value / Map[index].Scale), short.MinValue, short.MaxValue),
+            RegisterType.UInt16 => Math.Clamp(Math.Round(value / Map[index].Scale), 0, ushort.MaxValue),
+            _ => value,
+        };
+    }
+
+    private void Scan(TimeSpan now)
+    {
+        Plant.Step(Controller.Outputs, _scanSeconds);
+        _injector.BeforeScan(now);
+        Controller.Scan(now);
+        _loader.Scan(now);
+        _injector.AfterScan(now);
+        if (++ScanNumber % _scansToBathControl == 0)
+        {
+            Controller.ControlBaths();
+        }
+
+        Now = now;
+    }
+}
