@@ -1,0 +1,98 @@
+using System.Text;
+using WashBridge.Core.Cycles;
+using WashBridge.Historian.Storage;
+
+namespace WashBridge.Historian.Reading;
+
+/// <summary>Answers event queries: first which events, then their bodies page by page, so that no snapshot lasts long.</summary>
+internal sealed class EventReader(ReadPool pool, NameTable names, DamageLog damage)
+{
+    private const int PageEvents = 1000;
+
+    private readonly EventRows _rows = new(damage);
+
+    public IReadOnlyList<WashEvent> Read(EventQuery query)
+    {
+        var sequences = pool.Read(database => Find(database, query));
+        var events = new List<WashEvent>(sequences.Count);
+        foreach (var page in sequences.Chunk(PageEvents))
+        {
+            pool.Read(database => Load(database, page, events));
+        }
+
+        return events;
+    }
+
+    private List<long> Find(Database database, EventQuery query)
+    {
+        var washer = query.Washer is null ? null : names.WasherId(database, query.Washer);
+        if ((query.Washer is not null && washer is null) || query.Kinds is { Count: 0 } || query.AtMost <= 0)
+        {
+            return [];
+        }
+
+        var statement = database.Prepare(Sql(query));
+        var at = 0;
+        Bind(query.CycleId);
+        foreach (var kind in query.Kinds ?? [])
+        {
+            Bind(kind);
+        }
+
+        BindNumber(query.From?.UnixMicroseconds);
+        BindNumber(query.Until?.UnixMicroseconds);
+        BindNumber(washer);
+        statement.Bind(++at, query.AtMost ?? int.MaxValue);
+
+        var sequences = new List<long>();
+        while (statement.Step())
+        {
+            sequences.Add(statement.Long(0));
+        }
+
+        return sequences;
+
+        void Bind(string? value)
+        {
+            if (value is not null)
+            {
+                statement.Bind(++at, value);
+            }
+        }
+
+        void BindNumber(long? value)
+        {
+            if (value is { } number)
+            {
+                statement.Bind(++at, number);
+            }
+        }
+    }
+
+    private static string Sql(EventQuery query)
+    {
+        var sql = new StringBuilder("SELECT seq FROM events WHERE 1");
+        sql.Append(query.CycleId is null ? "" : " AND cycle = ?");
+        sql.Append(query.Kinds is null ? "" : $" AND kind IN ({string.Join(", ", query.Kinds.Select(_ => "?"))})");
+        sql.Append(query.From is null ? "" : " AND t_latest >= ?");
+        sql.Append(query.Until is null ? "" : " AND t_earliest < ?");
+        sql.Append(query.Washer is null ? "" : " AND washer = ?");
+        return sql.Append(" ORDER BY seq LIMIT ?").ToString();
+    }
+
+    private int Load(Database database, long[] sequences, List<WashEvent> events)
+    {
+        var statement = database.Prepare($"{EventRows.Select} WHERE seq = ?");
+        foreach (var sequence in sequences)
+        {
+            if (statement.Bind(1, sequence).Step() && _rows.Read(statement) is { } found)
+            {
+                events.Add(found);
+            }
+
+            statement.Reset();
+        }
+
+        return events.Count;
+    }
+}

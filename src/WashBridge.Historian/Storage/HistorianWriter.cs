@@ -1,0 +1,170 @@
+using System.Text.Json;
+using WashBridge.Core;
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Signals;
+using WashBridge.Historian.Encoding;
+
+namespace WashBridge.Historian.Storage;
+
+/// <summary>The one connection that writes. Every change of the file goes through <see cref="Write"/>.</summary>
+internal sealed class HistorianWriter : IDisposable
+{
+    private readonly Lock _lock = new();
+    private readonly Database _database;
+    private readonly WriterRegistry _registry;
+    private readonly HotBatch _batch;
+    private readonly TimeProvider _time;
+    private readonly Tail _tail;
+    private readonly List<LogEntry> _pending = [];
+    private long _lastSequence;
+    private long _hotSpan;
+    private bool _disposed;
+
+    private HistorianWriter(Database database, TimeProvider time, Tail tail)
+    {
+        (_database, _time, _tail) = (database, time, tail);
+        _registry = new WriterRegistry(database);
+        _batch = new HotBatch(_registry);
+        _lastSequence = Counter.Last(database);
+        _hotSpan = LoadHotSpan();
+        tail.Begin(_lastSequence, Counter.LastOfWashers(database));
+    }
+
+    public long LastSequence => Volatile.Read(ref _lastSequence);
+
+    public static HistorianWriter Open(string path, HistorianOptions options, TimeProvider time, Tail tail)
+    {
+        var database = Database.OpenForWriting(path, options.LockTimeout);
+        try
+        {
+            Schema.Prepare(database, Now(time));
+            database.Execute("PRAGMA journal_mode=WAL");
+            database.Execute("PRAGMA synchronous=FULL");
+            if (options.BytesAtMost is { } most)
+            {
+                database.SetPragma("max_page_count", most / database.Pragma("page_size"));
+            }
+
+            return new HistorianWriter(database, time, tail);
+        }
+        catch
+        {
+            database.Dispose();
+            throw;
+        }
+    }
+
+    public long AppendFrames(IReadOnlyList<Frame> frames) => frames.Count == 0 ? LastSequence : Write(() =>
+    {
+        var last = LastSequence;
+        for (var index = 0; index < frames.Count;)
+        {
+            var next = _batch.Fill(frames, index, last + 1);
+            InsertBatch();
+            for (; index < next; index++)
+            {
+                _pending.Add(new LogEntry(++last, frames[index], null));
+            }
+        }
+    });
+
+    public long AppendEvents(IReadOnlyList<WashEvent> events, FollowerState? follower) => events.Count == 0 && follower is null ? LastSequence : Write(() =>
+    {
+        var last = LastSequence;
+        foreach (var each in events)
+        {
+            if (InsertEvent(each, last + 1))
+            {
+                _pending.Add(new LogEntry(++last, null, each));
+            }
+        }
+
+        if (follower is not null)
+        {
+            Move(follower, last);
+        }
+    });
+
+    /// <summary>Runs <paramref name="change"/> as one durable transaction; what it put into the list of pending entries then becomes visible.</summary>
+    public long Write(Action change)
+    {
+        lock (_lock)
+        {
+            ObjectDisposedException.ThrowIf(_disposed, this);
+            _pending.Clear();
+            _registry.LastSequence = _lastSequence;
+            try
+            {
+                _database.Write(change);
+            }
+            catch
+            {
+                _registry.Forget();
+                _hotSpan = LoadHotSpan();
+                throw;
+            }
+
+            _registry.Keep();
+            if (_pending.Count > 0)
+            {
+                _tail.Add(_pending);
+                Volatile.Write(ref _lastSequence, _pending[^1].Sequence);
+            }
+
+            return _lastSequence;
+        }
+    }
+
+    public void Dispose()
+    {
+        lock (_lock)
+        {
+            _disposed = true;
+            _database.Dispose();
+        }
+    }
+
+    private static long Now(TimeProvider time) => Core.Time.Instant.Floor(time.GetUtcNow()).UnixMicroseconds;
+
+    private long LoadHotSpan() => _database.Prepare("SELECT value FROM meta WHERE name = 'hot_span'").Scalar(HotBatch.SpanMicroseconds);
+
+    private void InsertBatch()
+    {
+        var span = _batch.Last - _batch.First;
+        if (span > _hotSpan)
+        {
+            _hotSpan = span;
+            _database.Prepare("INSERT INTO meta VALUES('hot_span', ?1) ON CONFLICT DO UPDATE SET value = max(value, ?1)").Bind(1, span).Run();
+        }
+
+        _database.Prepare("INSERT INTO hot VALUES(?, ?, ?, ?, ?, ?)").Bind(1, _batch.FirstSequence).Bind(2, _batch.LastSequence)
+            .Bind(3, _batch.First).Bind(4, _batch.Last).Bind(5, _batch.Sources).Bind(6, _batch.Body).Run();
+    }
+
+    private bool InsertEvent(WashEvent each, long sequence)
+    {
+        var body = WashJson.Write(each);
+        _database.Prepare("INSERT INTO events VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT(id) DO NOTHING").Bind(1, sequence).Bind(2, each.Id).Bind(3, KindOf(body))
+            .Bind(4, _registry.IdOf(each.Washer)).Bind(5, each.CycleId).Bind(6, each.At.Earliest.UnixMicroseconds).Bind(7, each.At.Latest.UnixMicroseconds)
+            .Bind(8, body).Bind(9, Checksum.Of(System.Text.Encoding.UTF8.GetBytes(body))).Run();
+        return _database.Changes > 0;
+    }
+
+    private void Move(FollowerState follower, long last)
+    {
+        if (follower.Sequence < 0 || follower.Sequence > last)
+        {
+            throw new ArgumentOutOfRangeException(nameof(follower), follower.Sequence, $"follower '{follower.Follower}' cannot be past the end of the log, 0 to {last}");
+        }
+
+        _database.Prepare("INSERT INTO followers VALUES(?1, ?2, ?3, ?4) ON CONFLICT DO UPDATE SET seq = ?2, state = ?3, moved = ?4")
+            .Bind(1, follower.Follower).Bind(2, follower.Sequence).Bind(3, follower.State).Bind(4, Now(_time)).Run();
+    }
+
+    /// <summary>The discriminator of the event's JSON, which is written first.</summary>
+    private static string KindOf(string body)
+    {
+        using var json = JsonDocument.Parse(body);
+        return json.RootElement.GetProperty("kind").GetString() ?? "";
+    }
+}

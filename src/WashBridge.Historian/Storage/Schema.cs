@@ -1,0 +1,95 @@
+using System.Globalization;
+
+namespace WashBridge.Historian.Storage;
+
+/// <summary>
+/// The tables, version by version; FORMAT.md explains them. A new file is made by running every step, so a migrated file and a new one cannot differ.
+/// </summary>
+internal static class Schema
+{
+    /// <summary>"WBHI", so that other programs' SQLite files are not taken for ours.</summary>
+    public const int ApplicationId = 0x57424849;
+
+    private static readonly string[] Steps = [Version1];
+
+    private const string Version1 = """
+        CREATE TABLE meta(name TEXT PRIMARY KEY, value INTEGER NOT NULL) WITHOUT ROWID;
+        CREATE TABLE washers(id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE, sealed_through INTEGER NOT NULL);
+        CREATE TABLE sources(id INTEGER PRIMARY KEY, washer INTEGER NOT NULL REFERENCES washers, grp INTEGER NOT NULL, UNIQUE(washer, grp));
+        CREATE TABLE signals(id INTEGER PRIMARY KEY, washer TEXT NOT NULL, station INTEGER NOT NULL, name TEXT NOT NULL, unit TEXT NOT NULL, type INTEGER NOT NULL,
+            UNIQUE(washer, station, name, unit, type));
+        CREATE TABLE hot(first_seq INTEGER PRIMARY KEY, last_seq INTEGER NOT NULL, t_first INTEGER NOT NULL, t_last INTEGER NOT NULL, sources BLOB NOT NULL, body BLOB NOT NULL);
+        CREATE INDEX hot_time ON hot(t_last);
+        CREATE TABLE events(seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, kind TEXT NOT NULL, washer INTEGER NOT NULL REFERENCES washers, cycle TEXT,
+            t_earliest INTEGER NOT NULL, t_latest INTEGER NOT NULL, body TEXT NOT NULL, checksum INTEGER NOT NULL);
+        CREATE INDEX events_washer ON events(washer);
+        CREATE INDEX events_cycle ON events(cycle) WHERE cycle IS NOT NULL;
+        CREATE INDEX events_kind ON events(kind, t_latest, t_earliest);
+        CREATE INDEX events_time ON events(t_latest, t_earliest);
+        CREATE TABLE followers(name TEXT PRIMARY KEY, seq INTEGER NOT NULL, state TEXT, moved INTEGER NOT NULL) WITHOUT ROWID;
+        """;
+
+    public static int Current => Steps.Length;
+
+    /// <summary>Makes the tables of a new file, or brings an older file up to date, in one transaction.</summary>
+    public static void Prepare(Database database, long nowMicroseconds)
+    {
+        var version = Identify(database);
+        if (version == Current)
+        {
+            return;
+        }
+
+        if (version == 0)
+        {
+            // Only an empty file can be told to give back space.
+            database.SetPragma("auto_vacuum", 2);
+        }
+
+        Upgrade(database, version, Current);
+        if (version == 0)
+        {
+            database.Prepare("INSERT OR IGNORE INTO meta VALUES('created', ?)").Bind(1, nowMicroseconds).Run();
+        }
+    }
+
+    public static void Upgrade(Database database, int from, int to) => database.Write(() =>
+    {
+        for (var step = from; step < to; step++)
+        {
+            database.Execute(Steps[step]);
+        }
+
+        database.SetPragma("application_id", ApplicationId);
+        database.SetPragma("user_version", to);
+    });
+
+    /// <summary>Checks a file that is only read: it must be of this version.</summary>
+    public static void Require(Database database)
+    {
+        if (Identify(database) is var version && version < Current)
+        {
+            throw new HistorianException(HistorianFault.OlderVersion, database.Path, string.Create(CultureInfo.InvariantCulture, $"the file is of version {version}, this program reads version {Current}; open it for writing once to migrate it"));
+        }
+    }
+
+    /// <summary>The file's version; 0 for a new one.</summary>
+    private static int Identify(Database database)
+    {
+        var version = (int)database.Pragma("user_version");
+        var application = database.Pragma("application_id");
+        if (application == 0 && version == 0 && database.Prepare("SELECT count(*) FROM sqlite_schema").Scalar() == 0)
+        {
+            return 0;
+        }
+
+        if (application != ApplicationId)
+        {
+            throw new HistorianException(HistorianFault.NotAHistorian, database.Path, "the file is not a historian, but another program's SQLite database");
+        }
+
+        return version <= Current
+            ? version
+            : throw new HistorianException(HistorianFault.NewerVersion, database.Path, string.Create(CultureInfo.InvariantCulture, $"the file is of version {version}, this program knows versions up to {Current}; use a newer program"));
+    }
+}

@@ -1,0 +1,64 @@
+using WashBridge.Core;
+
+namespace WashBridge.Historian.Tests;
+
+public sealed class EventTests
+{
+    [Fact]
+    public void An_event_whose_id_is_stored_is_skipped_and_takes_no_number()
+    {
+        using var store = new Store();
+        store.Historian.AppendEvents([Generate.Event("a"), Generate.Event("b")]);
+        Assert.Equal(3, store.Historian.AppendEvents([Generate.Event("b"), Generate.Event("c"), Generate.Event("a")]));
+        Assert.Equal(["a", "b", "c"], store.Historian.ReadLog(0, 10).Select(e => e.Event!.Id));
+        Assert.Equal(3, store.Historian.AppendEvents([Generate.Event("c")]));
+    }
+
+    [Fact]
+    public void A_follower_moves_with_the_events_that_follow_from_what_it_read_or_not_at_all()
+    {
+        using var store = new Store();
+        store.Historian.AppendFrames([LogTests.Frame(0)]);
+        Assert.Null(store.Historian.ReadFollower("segmenter/w1"));
+        store.Historian.AppendEvents([Generate.Event("a")], new FollowerState("segmenter/w1", 1, "{\"k\":1}"));
+        Assert.Equal(new FollowerState("segmenter/w1", 1, "{\"k\":1}"), store.Reopen().ReadFollower("segmenter/w1"));
+
+        var ahead = Assert.Throws<ArgumentOutOfRangeException>(() => store.Historian.AppendEvents([Generate.Event("b")], new FollowerState("segmenter/w1", 9)));
+        Assert.Contains("segmenter/w1", ahead.Message, StringComparison.Ordinal);
+        Assert.Equal(1, store.Historian.ReadFollower("segmenter/w1")!.Sequence);
+        Assert.Equal(["a"], store.Historian.ReadEvents(new EventQuery()).Select(e => e.Id));
+        store.Historian.AppendEvents([], new FollowerState("segmenter/w1", 2));
+        Assert.Equal(new FollowerState("segmenter/w1", 2), store.Historian.ReadFollower("segmenter/w1"));
+    }
+
+    [Fact]
+    public void Events_are_found_by_washer_cycle_kind_and_time()
+    {
+        using var store = new Store();
+        store.Historian.AppendEvents([Generate.Event("a", "w1", 10, "c1"), Generate.Event("b", "w2", 20, "c2"), Generate.Event("c", "w1", 30, "c1"), Generate.Event("d", "w1", 5)]);
+        string[] Ids(EventQuery query) => [.. store.Historian.ReadEvents(query).Select(e => e.Id)];
+        Assert.Equal(["a", "b", "c", "d"], Ids(new EventQuery()));
+        Assert.Equal(["a", "c", "d"], Ids(new EventQuery { Washer = "w1" }));
+        Assert.Equal(["a", "c"], Ids(new EventQuery { CycleId = "c1" }));
+        Assert.Equal(["a", "b"], Ids(new EventQuery { Kinds = ["keg-scanned", "cycle-ended"], AtMost = 2 }));
+        Assert.Empty(Ids(new EventQuery { Kinds = ["cycle-ended"] }));
+        Assert.Empty(Ids(new EventQuery { Washer = "w9" }));
+
+        // Each lasts half a second; both ends of the query count as the contract says.
+        Assert.Equal(["a", "b", "c"], Ids(new EventQuery { From = Store.At(10.5) }));
+        Assert.Equal(["b", "c"], Ids(new EventQuery { From = Store.At(10.6) }));
+        Assert.Equal(["a", "d"], Ids(new EventQuery { Until = Store.At(20) }));
+        Assert.Equal(["c"], Ids(new EventQuery { Washer = "w1", Kinds = ["keg-scanned"], CycleId = "c1", From = Store.At(11), Until = Store.At(31), AtMost = 5 }));
+    }
+
+    [Fact]
+    public void An_event_comes_back_as_the_same_record()
+    {
+        using var store = new Store();
+        var scanned = Generate.Event("k\u00e9g \"1\"", "w\u00fc", 1.25, "c");
+        store.Historian.AppendEvents([scanned]);
+        using var reader = store.Reader();
+        Assert.Equal(scanned, Assert.Single(reader.ReadEvents(new EventQuery())));
+        Assert.Equal(WashJson.Write(scanned), WashJson.Write(reader.ReadLog(0, 1)[0].Event!));
+    }
+}
