@@ -11,7 +11,17 @@ public readonly record struct ClockShift(TimeSpan? Shift);
 /// <param name="Wall">What the wall clock read, for people.</param>
 /// <param name="Steady">The wall clock less all known shifts, for durations.</param>
 /// <param name="Epoch">Counts the unknown shifts; steady times of different epochs cannot be compared.</param>
-public readonly record struct Moment(Instant Wall, Instant Steady, int Epoch);
+public readonly record struct Moment(Instant Wall, Instant Steady, int Epoch)
+{
+    /// <summary>
+    /// An unknown moment not after this one, to begin an edge that nobody can bound: durations from it have no upper bound.
+    /// Its wall time is this one's, for people, and says nothing.
+    /// </summary>
+    public Moment SomeTimeBefore() => this with { Epoch = int.MinValue };
+
+    /// <summary>An unknown moment not before this one, to end an edge that nobody can bound: durations to it have no upper bound.</summary>
+    public Moment SomeTimeAfter() => this with { Epoch = int.MaxValue };
+}
 
 /// <summary>An edge: it happened not before <paramref name="Earliest"/> and not after <paramref name="Latest"/>.</summary>
 public readonly record struct Edge(Moment Earliest, Moment Latest)

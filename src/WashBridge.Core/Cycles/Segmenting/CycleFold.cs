@@ -1,0 +1,196 @@
+using WashBridge.Core.Time;
+
+namespace WashBridge.Core.Cycles.Segmenting;
+
+/// <summary>One reading of the sequence, placed in time.</summary>
+/// <param name="Reading">What it showed.</param>
+/// <param name="Earliest">It was not taken before this.</param>
+/// <param name="Latest">What it shows for the first time had happened by then.</param>
+internal readonly record struct Sight(Reading Reading, Moment Earliest, Moment Latest);
+
+/// <summary>Decides what a reading of the sequence means for the cycle: goes on, has ended, or is another one.</summary>
+internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, SegmenterState state, CycleWriter writer)
+{
+    /// <summary>No washer runs so many steps in a cycle; a flag that flutters must not grow a record for ever.</summary>
+    private const int MostSteps = 4096;
+
+    /// <summary>Index of the phase that runs, or -1.</summary>
+    public int Phase => state.Cycle is { } cycle ? order.IndexOf(cycle.Step.Phase) : -1;
+
+    /// <summary>No gap lies between the last reading and a moment.</summary>
+    public bool IsWatched(Moment now) =>
+        state.Watching != Watching.Nothing && now.Epoch == state.LastSeen.Epoch && now.Steady - state.LastSeen.Steady <= model.GapLimit;
+
+    public void Advance(Sight sight)
+    {
+        var watched = IsWatched(sight.Latest);
+        state.IsPositionKnown = sight.Reading.Kind switch
+        {
+            ReadingKind.Unknown => false,
+            // Paused at a place that is not told proves nothing unless the place was seen just before.
+            ReadingKind.Hidden => watched && state.Watching == Watching.Cycle,
+            _ => true,
+        };
+        if (!state.IsPositionKnown)
+        {
+            return;
+        }
+
+        if (state.Watching == Watching.Cycle)
+        {
+            FromCycle(sight, watched);
+        }
+        else
+        {
+            FromRest(sight, watched);
+        }
+
+        state.LastFault = sight.Reading.Fault;
+        state.CountMoved = false;
+        state.ProgrammeMoved = false;
+        state.LastSeen = sight.Earliest;
+    }
+
+    private void FromRest(Sight sight, bool watched)
+    {
+        if (sight.Reading.Kind == ReadingKind.Idle)
+        {
+            state.Watching = Watching.Idle;
+            return;
+        }
+
+        // After a fault the controller may show its last step until a person resets it.
+        if (sight.Reading.Fault && state.Watching != Watching.Idle)
+        {
+            state.Watching = Watching.Stopped;
+            return;
+        }
+
+        var place = order.Locate(sight.Reading, null)!.Value;
+        if (state.Watching == Watching.Nothing)
+        {
+            var edge = new Edge(sight.Latest.SomeTimeBefore(), sight.Latest);
+            writer.Start(new Opening(edge, edge, place, StartUnseen: true), sight.Reading.Paused);
+        }
+        else
+        {
+            var edge = new Edge(state.LastSeen, sight.Latest);
+            writer.Start(new Opening(edge, edge, place, !watched, Gap(sight, watched), order.Between(null, place, !watched)), sight.Reading.Paused);
+        }
+
+        state.Watching = Watching.Cycle;
+        if (sight.Reading.Fault && !state.LastFault)
+        {
+            writer.End(CycleOutcome.Aborted, new Edge(state.LastSeen, sight.Latest));
+            state.Watching = Watching.Stopped;
+        }
+    }
+
+    private void FromCycle(Sight sight, bool watched)
+    {
+        var reading = sight.Reading;
+        var failed = reading.Fault && !state.LastFault;
+        if (failed || reading.Kind == ReadingKind.Idle)
+        {
+            EndByController(sight, watched, failed);
+            return;
+        }
+
+        if (reading.Kind == ReadingKind.Hidden)
+        {
+            writer.Go(null, new Edge(state.LastSeen, sight.Latest), [], reading.Paused);
+            return;
+        }
+
+        var at = CurrentPlace();
+        var place = order.IndexOf(state.Cycle!.Step.Phase) < 0 ? null : order.Locate(reading, at);
+        if (place is { } next && state.Cycle.Steps.Count < MostSteps && (watched || MayGoOn(sight, at, next)))
+        {
+            GoOn(sight, watched, at, next);
+        }
+        else if (watched && place is null)
+        {
+            // Idle was shorter than a poll.
+            var edge = new Edge(state.LastSeen, sight.Latest);
+            writer.End(order.IsLast(state.Cycle.Step) ? CycleOutcome.Completed : CycleOutcome.Aborted, edge);
+            var first = order.Locate(reading, null)!.Value;
+            writer.Start(new Opening(edge, edge, first, Before: order.Between(null, first, gap: false)), reading.Paused);
+        }
+        else
+        {
+            Part(sight, watched, isOther: place is null || state.CountMoved);
+        }
+    }
+
+    private void GoOn(Sight sight, bool watched, Place at, Place next)
+    {
+        if (Gap(sight, watched) is { } gap)
+        {
+            var isRestart = !IsTooShortToReturn(sight.Latest);
+            writer.Bridge(gap, sight.Latest, isRestart);
+        }
+
+        writer.Go(next == at ? null : next, new Edge(state.LastSeen, sight.Latest), next == at ? [] : order.Between(at, next, !watched), sight.Reading.Paused);
+    }
+
+    /// <summary>
+    /// Whether what runs after a gap is the same cycle. A cycle that was started anew in the gap would need as long again to come to the place
+    /// where this one was lost; if the gap was shorter, it goes on. In its very first step that can't be told from the time, and need
+    /// not be: the start is then placed anywhere up to the end of the gap.
+    /// </summary>
+    private bool MayGoOn(Sight sight, Place at, Place next)
+    {
+        if (state.CountMoved || state.ProgrammeMoved || sight.Latest.Epoch != state.LastSeen.Epoch || sight.Latest.Steady - state.LastSeen.Steady > model.ShortestCycle)
+        {
+            return false;
+        }
+
+        return IsTooShortToReturn(sight.Latest) || (state.Cycle!.Steps.Count == 0 && next == at);
+    }
+
+    private bool IsTooShortToReturn(Moment now) =>
+        now.Steady - state.LastSeen.Steady < state.Cycle!.Start.Until(state.Cycle.Step.Start).Lower;
+
+    private void EndByController(Sight sight, bool watched, bool failed)
+    {
+        var isLong = sight.Latest.Epoch != state.LastSeen.Epoch || sight.Latest.Steady - state.LastSeen.Steady > model.ShortestCycle;
+        var outcome = failed && !isLong ? CycleOutcome.Aborted
+            : !watched ? CycleOutcome.EndUnseen
+            : order.IsLast(state.Cycle!.Step) ? CycleOutcome.Completed
+            : CycleOutcome.Aborted;
+        var rest = outcome == CycleOutcome.EndUnseen ? order.Between(CurrentPlace(), null, gap: true) : [];
+        writer.End(outcome, new Edge(state.LastSeen, sight.Latest), Gap(sight, watched), rest);
+        state.Watching = sight.Reading.Kind == ReadingKind.Idle ? Watching.Idle : Watching.Stopped;
+    }
+
+    /// <summary>
+    /// The cycle is not joined to what runs now. Unless the two are known to be different, it can be running still: then its end stays
+    /// open, and the start of the new one may be its own.
+    /// </summary>
+    private void Part(Sight sight, bool watched, bool isOther)
+    {
+        var gap = Gap(sight, watched);
+        var between = new Edge(state.LastSeen, sight.Latest);
+        var place = order.Locate(sight.Reading, null)!.Value;
+        var left = state.Cycle!;
+        if (isOther)
+        {
+            writer.End(CycleOutcome.EndUnseen, between, gap, order.IndexOf(left.Step.Phase) < 0 ? [] : order.Between(CurrentPlace(), null, gap: true));
+            writer.Start(new Opening(between, between, place, StartUnseen: true, gap, order.Between(null, place, gap: true)), sight.Reading.Paused);
+            return;
+        }
+
+        writer.End(CycleOutcome.EndUnseen, between with { Latest = sight.Latest.SomeTimeAfter() }, gap);
+        var isSame = left.Step.Phase == order[place.Phase].Id && left.Step.Kind == place.Step;
+        var step = isSame ? new Edge(left.Step.Start.Earliest, sight.Latest) : between;
+        writer.Start(new Opening(new Edge(left.Start.Earliest, sight.Latest), step, place, StartUnseen: true, gap), sight.Reading.Paused);
+    }
+
+    private Place CurrentPlace()
+    {
+        var step = state.Cycle!.Step;
+        return new Place(order.IndexOf(step.Phase), step.Pass, step.Index, step.Kind);
+    }
+
+    private TimeBounds? Gap(Sight sight, bool watched) => watched ? null : EventLog.At(new Edge(state.LastSeen, sight.Latest));
+}

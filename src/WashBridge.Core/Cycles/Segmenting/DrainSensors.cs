@@ -1,0 +1,132 @@
+using WashBridge.Core.Time;
+
+namespace WashBridge.Core.Cycles.Segmenting;
+
+/// <summary>
+/// Measures drains. A drain ends when its sensor reads dry; the last drops make a sensor waver, so the edge runs from the earliest moment at
+/// which it can first have turned dry to the first look after which it was never again seen wet in the step. A sensor that was dry at every look had
+/// turned dry at some time between the start of the step and the first look. A sensor that could not be read gives no record rather than a zero.
+/// </summary>
+internal sealed class DrainSensors
+{
+    public const string Name = "drain.dry";
+
+    private readonly SegmenterState _state;
+    private readonly SignalState[] _sensors;
+    private readonly int[] _withoutOwn;
+
+    public DrainSensors(WasherModel model, SegmenterState state)
+    {
+        _state = state;
+        _sensors = [.. state.Signals.Where(s => s.Name == Name)];
+        _withoutOwn = [.. Enumerable.Range(1, model.Stations).Where(station => Array.TrueForAll(_sensors, s => s.Station != station))];
+    }
+
+    public void Begin(OpenStep step)
+    {
+        foreach (var sensor in _sensors)
+        {
+            step.Drains.Add(new DrainWatch { Station = sensor.Station });
+            if (_state.GroupOf(sensor) is { } group)
+            {
+                group.IsLookDue = true;
+            }
+        }
+    }
+
+    /// <summary>The first look at each sensor that was surely taken within the step, should it be still due.</summary>
+    public void Look(GroupState group, Moment readEarliest, Moment readLatest)
+    {
+        group.IsLookDue = false;
+        if (_state.Cycle?.Step is not { } step)
+        {
+            return;
+        }
+
+        foreach (var watch in step.Drains)
+        {
+            var sensor = Sensor(watch);
+            if (watch.WasLooked || sensor.Group != group.Number)
+            {
+                continue;
+            }
+
+            var listed = sensor.Ordinal == group.Ordinal + 1;
+            var earliest = listed ? sensor.SeenEarliest : readEarliest;
+            if (!sensor.IsGood || earliest.Epoch != step.Start.Latest.Epoch || earliest.Steady < step.Start.Latest.Steady)
+            {
+                group.IsLookDue = true;
+                continue;
+            }
+
+            watch.WasLooked = true;
+            if (sensor.IsSet)
+            {
+                watch.FirstDry = step.Start.Earliest;
+                watch.DrySince = listed ? sensor.SeenLatest : readLatest;
+            }
+        }
+    }
+
+    /// <summary>A sensor changed between <paramref name="edge"/>'s bounds.</summary>
+    public void Change(SignalState sensor, Edge edge)
+    {
+        if (_state.Cycle?.Step is not { } step)
+        {
+            return;
+        }
+
+        foreach (var watch in step.Drains)
+        {
+            if (watch.Station != sensor.Station)
+            {
+                continue;
+            }
+
+            watch.WasLooked = true;
+            watch.DrySince = sensor.IsSet ? edge.Latest : null;
+            if (sensor.IsSet)
+            {
+                watch.FirstDry ??= NotBefore(edge.Earliest, step.Start.Earliest);
+            }
+        }
+    }
+
+    /// <summary>The drains of a step that has ended, by station.</summary>
+    public IEnumerable<(int Station, DrainRecord Drain)> Finish(OpenStep step, Edge end)
+    {
+        foreach (var watch in step.Drains)
+        {
+            if (!watch.WasLooked)
+            {
+                continue;
+            }
+
+            var shared = watch.Station == 0;
+            var record = Record(step, watch, end, shared);
+            foreach (var station in shared ? _withoutOwn : [watch.Station])
+            {
+                yield return (station, record);
+            }
+        }
+    }
+
+    private DrainRecord Record(OpenStep step, DrainWatch watch, Edge end, bool shared)
+    {
+        if (watch is { FirstDry: { } first, DrySince: { } since })
+        {
+            var dry = new Edge(first, since);
+            return new DrainRecord(step.Phase, step.Pass, step.Start, dry, step.Start.Until(dry), shared);
+        }
+
+        // Wet at the last look: it took at least until it can first have turned dry, if it wavered, else until it was last seen wet.
+        var until = watch.FirstDry ?? NotAfter(_state.LastSeenEarliest(Sensor(watch)), end.Earliest);
+        return new DrainRecord(step.Phase, step.Pass, step.Start, null, step.Start.Until(new Edge(until, until)) with { Upper = TimeSpan.MaxValue }, shared);
+    }
+
+    private SignalState Sensor(DrainWatch watch) => Array.Find(_sensors, s => s.Station == watch.Station)!;
+
+    private static Moment NotBefore(Moment moment, Moment limit) => moment.Epoch == limit.Epoch && moment.Steady < limit.Steady ? limit : moment;
+
+    private static Moment NotAfter(Moment moment, Moment limit) => moment.Epoch == limit.Epoch && moment.Steady > limit.Steady ? limit : moment;
+}
