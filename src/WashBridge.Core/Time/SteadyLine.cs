@@ -14,7 +14,14 @@ internal sealed class SteadyLine
 
     private readonly List<Stretch> stretches;
 
-    private SteadyLine(List<Stretch> stretches) => this.stretches = stretches;
+    private SteadyLine(List<Stretch> stretches, bool isFastened)
+    {
+        this.stretches = stretches;
+        IsFastened = isFastened;
+    }
+
+    /// <summary>False when the frames do not tell the clock jumps that the cycle's own moments show: they are not the frames of this cycle.</summary>
+    public bool IsFastened { get; }
 
     public static SteadyLine Of(CycleRecord cycle, IReadOnlyList<Frame> frames)
     {
@@ -25,11 +32,11 @@ internal sealed class SteadyLine
             var placed = Fasten(relative, start, cycle.Start.Earliest);
             if (known.TrueForAll(m => placed.Exists(s => s.Line.Place(m.Wall) == m)))
             {
-                return new SteadyLine(placed);
+                return new SteadyLine(placed, true);
             }
         }
 
-        return new SteadyLine([.. relative.Select(s => s with { Line = new Timeline(s.Line.ShiftMicroseconds, Nowhere) })]);
+        return new SteadyLine([.. relative.Select(s => s with { Line = new Timeline(s.Line.ShiftMicroseconds, Nowhere) })], false);
     }
 
     /// <summary>Steady time orders moments of one epoch; epochs follow each other.</summary>

@@ -9,12 +9,18 @@ namespace WashBridge.Core.Verdicts;
 internal sealed class CycleView
 {
     private readonly List<Edge> gaps;
+    private readonly IReadOnlyList<Frame> frames;
+    private readonly Dictionary<(int Station, string Signal), IReadOnlyList<Reading>> readings = [];
 
     public CycleView(CycleRecord cycle, IReadOnlyList<Frame> frames)
     {
         Cycle = cycle;
+        this.frames = frames;
         Line = SteadyLine.Of(cycle, frames);
-        gaps = [.. cycle.Gaps.Select(Line.Place).Order(Comparer<Edge>.Create((a, b) => SteadyLine.Compare(a.Earliest, b.Earliest)))];
+
+        // Gaps that cannot be placed may lie anywhere.
+        gaps = [.. cycle.Gaps.Select(gap => Line.IsFastened ? Line.Place(gap) : new Edge(cycle.Start.Earliest, cycle.End.Latest))
+            .Order(Comparer<Edge>.Create((a, b) => SteadyLine.Compare(a.Earliest, b.Earliest)))];
     }
 
     public CycleRecord Cycle { get; }
@@ -28,6 +34,24 @@ internal sealed class CycleView
 
     /// <summary>The passes of a phase; of all its runs when the controller went back to it.</summary>
     public IReadOnlyList<PassView> Passes(string id) => [.. Phases(id).SelectMany(p => p.Passes.Select(pass => new PassView(p, pass)))];
+
+    /// <summary>Readings of a signal at a station, or of the washer where the station has none of its own; empty when none came.</summary>
+    public IReadOnlyList<Reading> Readings(int station, string signal)
+    {
+        if (!readings.TryGetValue((station, signal), out var found))
+        {
+            readings[(station, signal)] = found = Signals.Readings.Of(frames, Cycle.Washer, station, signal, Line);
+        }
+
+        return found;
+    }
+
+    /// <summary>The stretches in which the phase certainly ran and was watched: from its first step seen to its last, without the gaps.</summary>
+    public IEnumerable<(Moment From, Moment To)> SeenStretches(PhaseRecord phase)
+    {
+        var seen = phase.Passes.SelectMany(p => p.Steps).Where(s => s.Seen).ToList();
+        return seen.Count == 0 ? [] : WatchedStretches(seen[0].Start.Latest, seen[^1].End.Earliest);
+    }
 
     /// <summary>Part of this phase can have happened unseen: a gap touches it, or it lies at an end of the cycle that nobody saw.</summary>
     public bool CanHide(PhaseRecord phase) =>

@@ -33,21 +33,28 @@ internal static class DurationRequirements
         }
 
         var passes = view.Passes(requirement.Phase);
-        var held = passes.Select(p => Held(requirement, p, view)).ToList();
         if (!requirement.Total)
         {
-            var each = passes.Zip(held, (pass, time) => Finding.OfLimits(
-                time, requirement.AtLeast?.TotalSeconds, requirement.AtMost?.TotalSeconds, rule, $"{Sentence(name)} (pass {pass.Pass.Number}) lasted"));
-            return EveryPassSeen(Worst(each), requirement.Phase, view);
+            return EveryPassSeen(Worst(passes.Select(p => OfPass(requirement, p, view, rule))), requirement.Phase, view);
+        }
+
+        var held = passes.Select(p => Held(requirement, p, view)).OfType<Measurement>().ToList();
+        if (held.Count == 0)
+        {
+            return Finding.Absent(view, $"{Sentence(name)} did not come", "s", limit);
         }
 
         var total = Measurement.Sum(held, "s");
-        if (view.Phases(requirement.Phase).Any(view.CanHide))
-        {
-            total = total.OpenAbove();
-        }
-
+        total = view.Phases(requirement.Phase).Any(view.CanHide) ? total.OpenAbove() : total;
         return Finding.OfLimits(total, requirement.AtLeast?.TotalSeconds, requirement.AtMost?.TotalSeconds, rule, $"{Sentence(name)} lasted in all");
+    }
+
+    private static Finding OfPass(StepTime requirement, PassView pass, CycleView view, DecisionRule rule)
+    {
+        var name = $"{Sentence(Wording.Of(requirement.Step))} in {requirement.Phase} (pass {pass.Pass.Number})";
+        return Held(requirement, pass, view) is { } held
+            ? Finding.OfLimits(held, requirement.AtLeast?.TotalSeconds, requirement.AtMost?.TotalSeconds, rule, $"{name} lasted")
+            : Finding.Absent(view, $"{name} did not come", "s", (requirement.AtLeast ?? requirement.AtMost)?.TotalSeconds);
     }
 
     private static Finding WithinPhase(ContactTime requirement, CycleView view, DecisionRule rule)
@@ -95,8 +102,11 @@ internal static class DurationRequirements
         return Finding.OfLimits(measured, requirement.AtLeast?.TotalSeconds, requirement.AtMost?.TotalSeconds, rule, what);
     }
 
-    /// <summary>All runs of the step in one pass; what nobody saw counts only to the upper bound.</summary>
-    private static Measurement Held(StepTime requirement, PassView pass, CycleView view)
+    /// <summary>
+    /// Held without interruption: of several runs in one pass the longest counts, not their sum. What nobody saw counts only to the upper bound.
+    /// Null when the pass has no such step.
+    /// </summary>
+    private static Measurement? Held(StepTime requirement, PassView pass, CycleView view)
     {
         var parts = pass.Pass.Steps.Where(s => s.Kind == requirement.Step).Select(step =>
         {
@@ -104,18 +114,9 @@ internal static class DurationRequirements
             measured = view.IsUnseenStart(step.Start) ? measured.OpenAbove() : measured;
             return step.Seen ? measured : measured.NotSeen();
         }).ToList();
-        return parts.Count > 0 ? Longest(parts) : new Measurement(0, view.CanHide(pass.Phase) ? null : 0, "s");
-    }
-
-    /// <summary>Held without interruption: of several runs in one pass the longest counts, not their sum.</summary>
-    private static Measurement Longest(List<Measurement> parts)
-    {
-        if (parts.Count == 1)
-        {
-            return parts[0];
-        }
-
-        return Measurement.Rectangular(parts.Max(p => p.Lower), parts.Any(p => p.Upper is null) ? null : parts.Max(p => p.Upper), "s");
+        return parts.Count > 1
+            ? new Measurement(parts.Max(p => p.Lower), parts.Exists(p => p.Upper is null) ? null : parts.Max(p => p.Upper), "s")
+            : parts.FirstOrDefault();
     }
 
     /// <summary>What holds for every pass seen is not proven for one that a gap can hide.</summary>

@@ -23,7 +23,11 @@ internal sealed record Finding(Verdict Verdict, Measurement? Measured, double? L
         if (atMost is { } most)
         {
             var probability = 1 - measured.ProbabilityAtLeast?.Invoke(most);
-            findings.Add(Of(Decision.AtMost(measured, most, rule), measured, most, "at most", probability, rule, what));
+
+            // Short enough because nobody saw it is no proof.
+            var verdict = Decision.AtMost(measured, most, rule);
+            verdict = measured.IsUnseen && verdict == Verdict.Met ? Verdict.NotProven : verdict;
+            findings.Add(Of(verdict, measured, most, "at most", probability, rule, what));
         }
 
         return findings.Count > 0 ? findings.MaxBy(f => Decision.Weight(f.Verdict))! : new Finding(Verdict.NotProven, measured, null, $"{what} {Wording.Interval(measured)}, but the recipe gives no limit.");

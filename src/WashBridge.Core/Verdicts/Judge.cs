@@ -59,6 +59,10 @@ public static class Judge
         PassCount passes => SequenceRequirements.Judge(passes, view, rule),
         SwingCount swings => SequenceRequirements.Judge(swings, view, rule),
         PhaseOrder order => SequenceRequirements.Judge(order, view),
+        TimeBeyond beyond => QuantityRequirements.Judge(beyond, view, station, rule),
+        ThermalDose dose => QuantityRequirements.Judge(dose, view, station, rule),
+        DrainLimit drains => DrainRequirement.Judge(drains, view, station, rule),
+        ResidualOxygen oxygen => OxygenRequirement.Judge(oxygen, view, station, rule),
         _ => Finding.NotProven($"Nothing here can judge a requirement of type {requirement.GetType().Name}: not proven."),
     };
 

@@ -16,20 +16,20 @@ internal sealed record Measurement(double Lower, double? Upper, string Unit)
     /// <summary>The probability that the truth is at least the given value; null where no distribution is known, as for counts and for what was not seen.</summary>
     public Func<double, double>? ProbabilityAtLeast { get; init; }
 
+    /// <summary>Nobody saw what was to be measured: it proves neither enough nor little enough.</summary>
+    public bool IsUnseen { get; init; }
+
     public static Measurement Count(int lower, int? upper) => new(lower, upper, "");
 
-    /// <summary>An interval of which nothing says where in it the truth lies: a rectangular distribution (GUM 4.3.7).</summary>
-    public static Measurement Rectangular(double lower, double? upper, string unit) => upper is { } top && top > lower
-        ? new Measurement(lower, upper, unit)
-        {
-            Estimate = (lower + top) / 2,
-            StandardUncertainty = DurationUncertainty.OfEdges(top - lower, 0),
-            ProbabilityAtLeast = limit => ConformanceProbability.AtLeast(limit, (lower + top) / 2, top - lower, 0),
-        }
-        : Exact(lower, upper, unit);
-
-    public static Measurement Seconds(DurationBounds bounds) =>
-        Rectangular(bounds.Lower.TotalSeconds, bounds.IsUpperKnown ? bounds.Upper.TotalSeconds : null, "s");
+    /// <summary>
+    /// An interval of which nothing says where in it the truth lies. The estimate is its middle and the uncertainty that of a rectangular
+    /// distribution (GUM 4.3.7), for the reader only: an interval widened by what was not read has no distribution to take a risk on.
+    /// </summary>
+    public static Measurement Within(double lower, double? upper, string unit) => new(lower, upper, unit)
+    {
+        Estimate = (lower + upper) / 2,
+        StandardUncertainty = upper is { } top ? DurationUncertainty.OfEdges(top - lower, 0) : null,
+    };
 
     /// <summary>
     /// The time from one edge to another. Where <paramref name="bounds"/> is what the edges alone give, each edge is rectangular within its
@@ -37,15 +37,14 @@ internal sealed record Measurement(double Lower, double? Upper, string Unit)
     /// </summary>
     public static Measurement BetweenEdges(Edge from, Edge to, DurationBounds bounds)
     {
-        var fromWidth = (from.Latest.Steady - from.Earliest.Steady).TotalSeconds;
-        var toWidth = (to.Latest.Steady - to.Earliest.Steady).TotalSeconds;
-        var isPlain = bounds == from.Until(to) && bounds.IsUpperKnown && bounds.Lower > TimeSpan.Zero && fromWidth + toWidth > 0;
-        if (!isPlain)
+        var (lower, upper) = (bounds.Lower.TotalSeconds, bounds.Upper.TotalSeconds);
+        if (!bounds.IsUpperKnown || bounds.Lower == TimeSpan.Zero || bounds != from.Until(to))
         {
-            return Seconds(bounds);
+            return new Measurement(lower, bounds.IsUpperKnown ? upper : null, "s");
         }
 
-        var (lower, upper) = (bounds.Lower.TotalSeconds, bounds.Upper.TotalSeconds);
+        var fromWidth = (from.Latest.Steady - from.Earliest.Steady).TotalSeconds;
+        var toWidth = (to.Latest.Steady - to.Earliest.Steady).TotalSeconds;
         var estimate = (lower + upper) / 2;
         return new Measurement(lower, upper, "s")
         {
@@ -65,9 +64,9 @@ internal sealed record Measurement(double Lower, double? Upper, string Unit)
 
         var lower = parts.Sum(p => p.Lower);
         double? upper = parts.All(p => p.Upper is not null) ? parts.Sum(p => p.Upper!.Value) : null;
-        if (upper is null || parts.Any(p => p.Estimate is null))
+        if (upper is null || parts.Any(p => p.ProbabilityAtLeast is null))
         {
-            return new Measurement(lower, upper, unit);
+            return new Measurement(lower, upper, unit) { IsUnseen = parts.Any(p => p.IsUnseen) };
         }
 
         var estimate = parts.Sum(p => p.Estimate!.Value);
@@ -80,12 +79,8 @@ internal sealed record Measurement(double Lower, double? Upper, string Unit)
         };
     }
 
-    /// <summary>The same interval without a lower end, an upper end, or a best estimate: for what nobody saw.</summary>
-    public Measurement NotSeen() => new(0, Upper, Unit);
+    /// <summary>The same without a lower bound and a best estimate: for what nobody saw.</summary>
+    public Measurement NotSeen() => new(0, Upper, Unit) { IsUnseen = true };
 
     public Measurement OpenAbove() => new(Lower, null, Unit);
-
-    private static Measurement Exact(double lower, double? upper, string unit) => upper is null
-        ? new Measurement(lower, null, unit)
-        : new Measurement(lower, upper, unit) { Estimate = lower, StandardUncertainty = 0, ProbabilityAtLeast = limit => lower >= limit ? 1 : 0 };
 }

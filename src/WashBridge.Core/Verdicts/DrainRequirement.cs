@@ -1,0 +1,56 @@
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Recipes;
+
+namespace WashBridge.Core.Verdicts;
+
+/// <summary>Every drain was dry in time.</summary>
+internal static class DrainRequirement
+{
+    public static Finding Judge(DrainLimit requirement, CycleView view, StationRecord station, DecisionRule rule)
+    {
+        var limit = requirement.AtMost.TotalSeconds;
+        var phases = view.Cycle.Phases.Where(p => requirement.Phases.Count == 0 || requirement.Phases.Contains(p.Id)).ToList();
+        var drains = station.Drains.Where(d => phases.Exists(p => p.Id == d.Phase)).ToList();
+        var steps = phases.SelectMany(p => p.Passes.SelectMany(pass => pass.Steps)).Count(s => s.Kind == StepKind.Drain);
+        if (drains.Count == 0)
+        {
+            return steps > 0
+                ? Finding.NotProven("No drain was measured: the tag map lacks drain.dry, or it was never read: not proven.", null, limit)
+                : Finding.NotProven("No drain step was seen: not proven.", null, limit);
+        }
+
+        var worst = drains
+            .Select(d => Finding.OfLimits(Time(d, view), null, limit, rule, Sentence(d)))
+            .MaxBy(f => (Decision.Weight(f.Verdict), f.Measured!.Upper ?? double.PositiveInfinity))!;
+        if (worst.Verdict != Verdict.Met)
+        {
+            return worst;
+        }
+
+        if (drains.Count < steps)
+        {
+            return worst with { Verdict = Verdict.NotProven, Evidence = $"{drains.Count} of {steps} drains were measured and in time, the others were not measured: not proven." };
+        }
+
+        return CanHideDrains(requirement, phases, view)
+            ? worst with { Verdict = Verdict.NotProven, Evidence = "Every drain that was watched was in time, but part of the cycle was not watched: not proven." }
+            : worst;
+    }
+
+    /// <summary>A sensor that serves several stations tells when the slowest was dry: this one can have been dry at any time before.</summary>
+    private static Measurement Time(DrainRecord drain, CycleView view)
+    {
+        var measured = drain.Dry is { } dry ? Measurement.BetweenEdges(drain.Start, dry, drain.Time) : new Measurement(drain.Time.Lower.TotalSeconds, null, "s");
+        return drain.Shared && view.Cycle.Stations.Count(s => s.KegPresent != false) > 1 ? new Measurement(0, measured.Upper, "s") : measured;
+    }
+
+    private static bool CanHideDrains(DrainLimit requirement, List<PhaseRecord> phases, CycleView view) =>
+        requirement.Phases.Count == 0 ? !view.IsWhole : phases.Exists(view.CanHide) || (!view.IsWhole && phases.Count < requirement.Phases.Count);
+
+    private static string Sentence(DrainRecord drain)
+    {
+        var shared = drain.Shared ? " (one sensor for all stations)" : "";
+        var dry = drain.Dry is null ? "never read dry; its drain took" : "was dry after";
+        return $"The drain of {drain.Phase} (pass {drain.Pass}){shared} {dry}";
+    }
+}
