@@ -26,10 +26,11 @@ internal sealed class SteadyLine
     public static SteadyLine Of(CycleRecord cycle, IReadOnlyList<Frame> frames)
     {
         var relative = Split(frames);
-        var known = Moments(cycle).ToList();
-        foreach (var start in Candidates(relative, cycle.Start.Earliest))
+        var known = Moments(cycle).Where(m => m.IsKnown).ToList();
+        var anchor = cycle.Start.Earliest.IsKnown ? cycle.Start.Earliest : cycle.Start.Latest;
+        foreach (var start in Candidates(relative, anchor))
         {
-            var placed = Fasten(relative, start, cycle.Start.Earliest);
+            var placed = Fasten(relative, start, anchor);
             if (known.TrueForAll(m => placed.Exists(s => s.Line.Place(m.Wall) == m)))
             {
                 return new SteadyLine(placed, true);

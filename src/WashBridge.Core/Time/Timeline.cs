@@ -1,3 +1,5 @@
+using System.Text.Json.Serialization;
+
 namespace WashBridge.Core.Time;
 
 /// <summary>
@@ -21,6 +23,10 @@ public readonly record struct Moment(Instant Wall, Instant Steady, int Epoch)
 
     /// <summary>An unknown moment not before this one, to end an edge that nobody can bound: durations to it have no upper bound.</summary>
     public Moment SomeTimeAfter() => this with { Epoch = int.MaxValue };
+
+    /// <summary>False for what <see cref="SomeTimeBefore"/> and <see cref="SomeTimeAfter"/> make.</summary>
+    [JsonIgnore]
+    public bool IsKnown => Epoch is not (int.MinValue or int.MaxValue);
 }
 
 /// <summary>An edge: it happened not before <paramref name="Earliest"/> and not after <paramref name="Latest"/>.</summary>
