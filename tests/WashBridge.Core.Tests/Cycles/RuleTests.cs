@@ -74,6 +74,33 @@ public sealed class RuleTests
     }
 
     [Fact]
+    public void A_look_shared_with_the_very_next_phase_belongs_to_that_phase()
+    {
+        var model = Washers.Rules();
+        model = model with
+        {
+            Programme = [new("evacuate", PhaseKind.Evacuate, [StepKind.Pressurise, StepKind.Drain]), new("purge", PhaseKind.Purge, [StepKind.Pressurise, StepKind.Vent])],
+            Sequence = new StepRules(
+            [
+                new StepRule([], default, new Dictionary<string, bool> { ["sequence.running"] = false }),
+                new StepRule(["evacuate", "purge"], StepKind.Pressurise, new Dictionary<string, bool> { ["valve.co2"] = true }),
+                new StepRule(["evacuate"], StepKind.Drain, new Dictionary<string, bool> { ["valve.drain"] = true }),
+                new StepRule(["purge"], StepKind.Vent, new Dictionary<string, bool> { ["valve.vent"] = true }),
+            ]),
+        };
+        var cycle = Assert.Single(Records(model, Idle + """
+            1 running=1 co2=1
+            2 co2=0 drain=1
+            3 drain=0 co2=1
+            4 co2=0 vent=1
+            5 vent=0 co2=1
+            6 co2=0 vent=1
+            7 running=0 vent=0
+            """));
+        Assert.Equal([("evacuate", 1), ("purge", 2)], cycle.Phases.Select(p => (p.Id, p.Passes.Count)));
+    }
+
+    [Fact]
     public void A_flag_of_several_stations_is_set_when_any_is()
     {
         var model = Washers.Rules();

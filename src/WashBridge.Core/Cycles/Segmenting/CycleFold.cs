@@ -14,8 +14,8 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
     /// <summary>No washer runs so many steps in a cycle; a flag that flutters must not grow a record for ever.</summary>
     private const int MostSteps = 4096;
 
-    /// <summary>Index of the phase that runs, or -1.</summary>
-    public int Phase => state.Cycle is { } cycle ? order.IndexOf(cycle.Step.Phase) : -1;
+    /// <summary>Where the programme was at the last reading; null when idle, or in a phase that is no more in the programme.</summary>
+    public Place? At => state.Cycle is { } cycle && order.IndexOf(cycle.Step.Phase) >= 0 ? CurrentPlace() : null;
 
     /// <summary>No gap lies between the last reading and a moment.</summary>
     public bool IsWatched(Moment now) =>

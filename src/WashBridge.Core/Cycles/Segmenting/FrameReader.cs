@@ -96,7 +96,7 @@ internal sealed class FrameReader
         {
             var seen = _listed == _sequenceSignals ? _listedEarliest : earliest;
             var now = _changedLatest ?? latest;
-            var reading = _sequence.Read(_fold.Phase, _fold.IsWatched(now));
+            var reading = _sequence.Read(_fold.At, _fold.IsWatched(now));
             _fold.Advance(new Sight(reading, SequenceEarliest(group, seen), now));
         }
 

@@ -22,6 +22,9 @@ internal sealed class ProgrammeOrder(IReadOnlyList<PhaseDefinition> programme)
 
     public bool IsLast(OpenStep step) => IndexOf(step.Phase) == programme.Count - 1 && step.Index >= programme[^1].Steps.Count - 1;
 
+    /// <summary>Whether a step is the one at a place or comes later in its phase.</summary>
+    public bool IsAhead(Place at, StepKind step) => step == at.Step || Find(at.Phase, step, at.Index + 1) >= 0;
+
     /// <summary>
     /// Where a reading lies, coming from <paramref name="from"/>: a step that comes later in the same phase belongs to the same pass, one
     /// that comes earlier or again to the next. Null: it lies before <paramref name="from"/>, so that another cycle must have begun.

@@ -3,11 +3,13 @@ namespace WashBridge.Core.Cycles.Segmenting;
 /// <summary>Finds the step that a combination of flags means.</summary>
 internal sealed class RuleMatcher
 {
+    private readonly ProgrammeOrder _order;
     private readonly List<Look> _looks = [];
 
     /// <summary>Rules with the same conditions are one look; its first rule gives the step for each phase.</summary>
     public RuleMatcher(StepRules rules, ProgrammeOrder order, IReadOnlyList<SignalState> signals)
     {
+        _order = order;
         foreach (var rule in rules.Rules)
         {
             var look = _looks.Find(l => l.IsSame(rule.When));
@@ -21,15 +23,15 @@ internal sealed class RuleMatcher
         }
     }
 
-    /// <param name="phase">Index of the phase that ran at the last reading; -1 if idle.</param>
+    /// <param name="at">Where the programme was at the last reading; null if idle.</param>
     /// <param name="watched">No gap lies between the last reading and this one: then, and only then, the nearest of several phases is taken.</param>
-    public Reading Match(int phase, bool watched)
+    public Reading Match(Place? at, bool watched)
     {
         foreach (var look in _looks)
         {
             if (look.Holds())
             {
-                return look.Read(phase, watched);
+                return look.Read(_order, at, watched);
             }
         }
 
@@ -83,7 +85,7 @@ internal sealed class RuleMatcher
             return true;
         }
 
-        public Reading Read(int phase, bool watched)
+        public Reading Read(ProgrammeOrder order, Place? at, bool watched)
         {
             if (_idle)
             {
@@ -95,14 +97,28 @@ internal sealed class RuleMatcher
                 return default;
             }
 
-            var nearest = 0;
-            while (nearest < _steps.Count && _steps.GetKeyAtIndex(nearest) < phase)
+            var phase = at is { } place ? Nearest(order, place) : _steps.GetKeyAtIndex(0);
+            return new Reading(ReadingKind.Step, phase, _steps[phase]);
+        }
+
+        /// <summary>
+        /// Ahead in the phase that runs, or the next phase; then another pass of the phase that runs, which is nearer than a phase
+        /// further on; if none is ahead, the first of the programme.
+        /// </summary>
+        private int Nearest(ProgrammeOrder order, Place at)
+        {
+            var isHere = _steps.TryGetValue(at.Phase, out var step);
+            if (isHere && order.IsAhead(at, step))
             {
-                nearest++;
+                return at.Phase;
             }
 
-            nearest = nearest == _steps.Count ? 0 : nearest;
-            return new Reading(ReadingKind.Step, _steps.GetKeyAtIndex(nearest), _steps.GetValueAtIndex(nearest));
+            if (_steps.ContainsKey(at.Phase + 1))
+            {
+                return at.Phase + 1;
+            }
+
+            return isHere ? at.Phase : _steps.Keys.FirstOrDefault(p => p > at.Phase, _steps.GetKeyAtIndex(0));
         }
     }
 }

@@ -57,9 +57,9 @@ internal sealed class SequenceReader
         return names;
     }
 
-    /// <param name="phase">Index of the phase that ran at the last reading; -1 if idle.</param>
+    /// <param name="at">Where the programme was at the last reading; null if idle.</param>
     /// <param name="watched">No gap lies between the last reading and this one.</param>
-    public Reading Read(int phase, bool watched)
+    public Reading Read(Place? at, bool watched)
     {
         foreach (var signal in _needed)
         {
@@ -70,7 +70,7 @@ internal sealed class SequenceReader
         }
 
         var fault = _fault is { IsSet: true };
-        var reading = _table is not null ? FromTable(_table, fault) : FromRules(phase, watched, fault);
+        var reading = _table is not null ? FromTable(_table, fault) : FromRules(at, watched, fault);
         return fault ? reading with { Fault = true } : reading;
     }
 
@@ -110,7 +110,7 @@ internal sealed class SequenceReader
     }
 
     /// <summary>While paused the valves are shut, which looks like other steps: only the place before it counts.</summary>
-    private Reading FromRules(int phase, bool watched, bool fault)
+    private Reading FromRules(Place? at, bool watched, bool fault)
     {
         if (_paused is { IsSet: true })
         {
@@ -122,7 +122,7 @@ internal sealed class SequenceReader
             return new Reading(ReadingKind.Idle);
         }
 
-        var reading = _rules!.Match(phase, watched);
+        var reading = _rules!.Match(at, watched);
         return reading.Kind == ReadingKind.Unknown && fault ? new Reading(ReadingKind.Idle) : reading;
     }
 }
