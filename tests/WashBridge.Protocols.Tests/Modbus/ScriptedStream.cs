@@ -7,7 +7,9 @@ internal sealed class ScriptedStream : Stream
 {
     private readonly Channel<byte[]> written = Channel.CreateUnbounded<byte[]>();
     private readonly Channel<byte[]> toRead = Channel.CreateUnbounded<byte[]>();
+    private readonly Channel<int> cameBack = Channel.CreateUnbounded<int>();
     private ReadOnlyMemory<byte> rest;
+    private int piecesTaken;
 
     public bool IsDisposed { get; private set; }
 
@@ -30,6 +32,14 @@ internal sealed class ScriptedStream : Stream
 
     public void Feed(ReadOnlySpan<byte> piece) => toRead.Writer.TryWrite(piece.ToArray());
 
+    /// <summary>The client has dealt with so many pieces in all, and has come back for more.</summary>
+    public async Task TakenAsync(int pieces)
+    {
+        while (await cameBack.Reader.ReadAsync(TestContext.Current.CancellationToken) < pieces)
+        {
+        }
+    }
+
     /// <summary>The peer closes its side.</summary>
     public void End() => toRead.Writer.TryComplete();
 
@@ -37,6 +47,7 @@ internal sealed class ScriptedStream : Stream
     {
         if (rest.IsEmpty)
         {
+            cameBack.Writer.TryWrite(piecesTaken);
             if (!await toRead.Reader.WaitToReadAsync(cancellationToken))
             {
                 return IsDisposed ? throw new ObjectDisposedException(nameof(ScriptedStream)) : 0;
@@ -44,6 +55,7 @@ internal sealed class ScriptedStream : Stream
 
             toRead.Reader.TryRead(out var piece);
             rest = piece;
+            piecesTaken++;
         }
 
         var count = Math.Min(buffer.Length, rest.Length);
