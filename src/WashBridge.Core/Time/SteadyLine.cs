@@ -10,7 +10,7 @@ namespace WashBridge.Core.Time;
 internal sealed class SteadyLine
 {
     /// <summary>Comparable with no moment of the cycle: what cannot be placed proves nothing.</summary>
-    private const int Nowhere = int.MinValue;
+    private const int Nowhere = int.MinValue + 1;
 
     private readonly List<Stretch> stretches;
 
@@ -26,11 +26,10 @@ internal sealed class SteadyLine
     public static SteadyLine Of(CycleRecord cycle, IReadOnlyList<Frame> frames)
     {
         var relative = Split(frames);
-        var known = Moments(cycle).Where(m => m.IsKnown).ToList();
-        var anchor = cycle.Start.Earliest.IsKnown ? cycle.Start.Earliest : cycle.Start.Latest;
-        foreach (var start in Candidates(relative, anchor))
+        var known = Moments(cycle).Where(m => m.IsKnown).Distinct().ToList();
+        foreach (var at in known.Count > 0 ? Candidates(relative, known[0]) : [])
         {
-            var placed = Fasten(relative, start, anchor);
+            var placed = Fasten(relative, at, known[0]);
             if (known.TrueForAll(m => placed.Exists(s => s.Line.Place(m.Wall) == m)))
             {
                 return new SteadyLine(placed, true);
@@ -66,31 +65,48 @@ internal sealed class SteadyLine
     }
 
     /// <summary>
-    /// Places wall-clock bounds of which the frame is not known. When the clock was set back, one reading stands for two moments:
-    /// the earliest start and the latest end are taken, so that what is called a gap is never too short.
+    /// Places wall-clock bounds of which the frames are not known. Where the clock jumped, one reading can stand for several moments, and
+    /// the later of two can read earlier: all that it can mean is covered, so that what is called a gap is never too short.
     /// </summary>
     public Edge Place(TimeBounds wall)
     {
-        var starts = stretches.Where(s => s.Holds(wall.Earliest)).Select(s => s.Line.Place(wall.Earliest));
-        var ends = stretches.Where(s => s.Holds(wall.Latest)).Select(s => s.Line.Place(wall.Latest));
-        return new Edge(
-            starts.DefaultIfEmpty(stretches[0].Line.Place(wall.Earliest)).Aggregate(Min),
-            ends.DefaultIfEmpty(stretches[^1].Line.Place(wall.Latest)).Aggregate(Max));
+        var meanings = new[] { wall.Earliest, wall.Latest }.SelectMany(Meanings).ToList();
+        return new Edge(meanings.Aggregate(Min), meanings.Aggregate(Max));
     }
 
+    private IEnumerable<Moment> Meanings(Instant wall)
+    {
+        var holding = stretches.Where(s => s.Holds(wall)).ToList();
+        return (holding.Count > 0 ? holding : stretches).Select(s => s.Line.Place(wall));
+    }
+
+    /// <summary>The stretches between jumps, from an unknown beginning. A group that is read back in time tells a jump of which nobody told.</summary>
     private static List<Stretch> Split(IReadOnlyList<Frame> frames)
     {
         var stretches = new List<Stretch> { new(0, default, null, null) };
+        var lastRead = new Dictionary<int, Moment>();
         for (var i = 0; i < frames.Count; i++)
         {
-            if (frames[i].Clock is { } clock)
+            var frame = frames[i];
+            if (frame.Kind == FrameKind.Clock)
             {
-                stretches.Add(new Stretch(i, stretches[^1].Line.After(clock), null, null));
+                stretches.Add(stretches[^1].After(i, new ClockShift(frame.Clock?.Shift)));
+                continue;
             }
-            else
+
+            if (frame.Kind != FrameKind.Failed)
             {
-                stretches[^1] = stretches[^1].With(frames[i].Read);
+                var (earliest, latest) = (stretches[^1].Line.Place(frame.Read.Earliest), stretches[^1].Line.Place(frame.Read.Latest));
+                if (lastRead.TryGetValue(frame.Group, out var before) && latest.Epoch == before.Epoch && latest.Steady < before.Steady)
+                {
+                    stretches.Add(stretches[^1].After(i, new ClockShift(null)));
+                    earliest = stretches[^1].Line.Place(frame.Read.Earliest);
+                }
+
+                lastRead[frame.Group] = earliest;
             }
+
+            stretches[^1] = stretches[^1].With(frame.Read);
         }
 
         return stretches;
@@ -132,6 +148,8 @@ internal sealed class SteadyLine
     /// <summary>Frames between two jumps of the clock.</summary>
     private sealed record Stretch(int FirstFrame, Timeline Line, Instant? First, Instant? Last)
     {
+        public Stretch After(int frame, ClockShift clock) => new(frame, Line.After(clock), null, null);
+
         public bool Holds(Instant wall) => First is { } first && Last is { } last && wall >= first && wall <= last;
 
         public Stretch With(TimeBounds read) => this with

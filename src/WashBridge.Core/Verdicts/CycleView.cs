@@ -59,10 +59,6 @@ internal sealed class CycleView
         || (Cycle.StartUnseen && phase == Cycle.Phases[0])
         || (Cycle.Outcome == CycleOutcome.EndUnseen && phase == Cycle.Phases[^1]);
 
-    /// <summary>The start of the first step, when nobody saw it: it can have been at any time before.</summary>
-    public bool IsUnseenStart(Edge edge) => Cycle.StartUnseen && Cycle.Phases is [var phase, ..]
-        && (edge == phase.Start || phase.Passes.Any(p => p.Steps.Any(s => s.Start == edge && SteadyLine.Compare(edge.Latest, phase.Start.Latest) <= 0)));
-
     /// <summary>
     /// How long it was from one edge to another. A gap breaks the proof: the lower bound is then the longest stretch that was watched.
     /// </summary>
@@ -70,7 +66,7 @@ internal sealed class CycleView
     {
         var bounds = from.Until(to);
         var lower = WatchedStretches(from.Latest, to.Earliest).Select(s => SteadyLine.Between(s.From, s.To) ?? TimeSpan.Zero).DefaultIfEmpty(TimeSpan.Zero).Max();
-        return new DurationBounds(lower < bounds.Lower ? lower : bounds.Lower, IsUnseenStart(from) ? TimeSpan.MaxValue : bounds.Upper);
+        return new DurationBounds(lower < bounds.Lower ? lower : bounds.Lower, bounds.Upper);
     }
 
     /// <summary>The parts of a window in which the sequence was watched without a gap, in order.</summary>

@@ -77,7 +77,11 @@ internal sealed class CycleScript
         };
     }
 
-    private Edge EdgeAt(double seconds) => new(At(seconds - (EdgeWidth / 2)), At(seconds + (EdgeWidth / 2)));
+    private Edge EdgeAt(double seconds)
+    {
+        var (earliest, latest) = (At(seconds - (EdgeWidth / 2)), At(seconds + (EdgeWidth / 2)));
+        return new Edge(StartUnseen && seconds == 0 ? latest.SomeTimeBefore() : earliest, latest);
+    }
 
     internal sealed record Step(StepKind Kind, double Seconds, bool Seen = true, bool Interrupted = false);
 

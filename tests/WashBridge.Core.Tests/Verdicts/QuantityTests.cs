@@ -52,6 +52,16 @@ public sealed class QuantityTests
     }
 
     [Fact]
+    public void A_reading_can_have_been_taken_at_any_moment_of_its_request()
+    {
+        // Below at 40.0 to 40.4 s, above at 41.0 to 41.4 s; and the other way round at 60 s.
+        var result = Cycle().Judged(Hot, frames: (Caustic with { ReadWidth = 0.4 }).Of(t => t is > 40 and <= 60 ? 75 : 60));
+
+        Assert.Equal(60 - 41.4, result.Lower!.Value, 6);
+        Assert.Equal(61.4 - 40, result.Upper!.Value, 6);
+    }
+
+    [Fact]
     public void The_sensors_uncertainty_is_taken_twice_from_every_reading()
     {
         var near = Caustic.Of(_ => 71);
