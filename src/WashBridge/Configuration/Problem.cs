@@ -24,12 +24,16 @@ internal sealed class ProblemList
 {
     private readonly List<Problem> problems = [];
 
-    /// <summary>By file in the order in which they were read, then by line; the same problem once.</summary>
-    public IReadOnlyList<Problem> Sorted => [.. problems.Distinct().GroupBy(p => p.Place.File).SelectMany(g => g.OrderBy(p => p.Place.Line).ThenBy(p => p.Place.Column))];
-
     public int Count => problems.Count;
 
     public void Add(Place place, string message, string found, string allowed) => problems.Add(new Problem(place, message, found, allowed));
+
+    /// <summary>By file in the order given, then by line; the same problem once, as where two washers share a file.</summary>
+    public IReadOnlyList<Problem> Sorted(IReadOnlyList<string> files)
+    {
+        var order = files.Index().ToDictionary(f => f.Item, f => f.Index);
+        return [.. problems.Distinct().OrderBy(p => order.GetValueOrDefault(p.Place.File, int.MaxValue)).ThenBy(p => p.Place.Line).ThenBy(p => p.Place.Column)];
+    }
 
     public void Add(YamlNode node, string message, string allowed) => Add(node.Place, message, node.Description, allowed);
 }

@@ -28,6 +28,8 @@ internal sealed class ConfigurationFixture : IDisposable
         File.WriteAllText(path, string.Join(by, parts));
     }
 
+    public void Write(string file, string text) => File.WriteAllText(Path.Combine(Folder, file), text);
+
     public LoadedConfiguration Load() => ConfigurationLoader.Load(Path.Combine(Folder, "site.yaml"), name => name == "TEST_SECRET" ? "not-so-secret" : null);
 
     /// <summary>Problems with the folder left out.</summary>

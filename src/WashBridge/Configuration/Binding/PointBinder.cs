@@ -56,7 +56,7 @@ internal static class PointBinder
             var given = map.Node.Find(key) is not null;
             if (wanted && !given)
             {
-                map.Problems.Add(map.PlaceOf(key), $"the key {key} is missing: it belongs to {what}", "", allowed);
+                map.Problems.Add(map.PlaceOf(key), $"the key {key} is missing: it is needed for {what}", "", allowed);
             }
             else if (given && !wanted)
             {

@@ -28,8 +28,8 @@ internal static class PollGroupBinder
         }
 
         var list = washer.Node.Find("poll-groups")?.Value;
-        Unique.Check(list, "group", "poll group", washer.Problems);
-        Unique.Check(list, "name", "poll group", washer.Problems);
+        Unique.Check(list, "group", washer.Problems);
+        Unique.Check(list, "name", washer.Problems);
         if (groups.Count > 0 && groups.TrueForAll(g => g.Number != 0))
         {
             washer.Problems.Add(list!.Place, "there is no poll group 0, which reads the sequence signals", string.Join(", ", groups.Select(g => g.Number)), "a group with group: 0");

@@ -40,9 +40,10 @@ internal static class QuantityRequirements
     {
         var method = map.Choice<DoseMethod>("method");
         var signal = Quantity(map);
-        if (signal is { Unit: not "Cel" })
+        if (signal is { Unit: not ("Cel" or "") })
         {
             map.Problems.Add(map.PlaceOf("signal"), "a thermal dose needs a temperature", $"\"{SignalName(map)}\" in {signal.Unit}", Scalars.OneOf(SignalCatalogue.All.Where(d => d.Unit == "Cel").Select(d => d.Name)));
+            signal = null;
         }
 
         var atLeast = map.Duration("at-least", Least, TimeSpan.FromDays(7));

@@ -22,7 +22,7 @@ internal static class RecipeBinder
             Requirements = [.. map.List("requirements", 1, MaxRequirements).Select(n => MapBinder.Of(n, map.Problems)).OfType<MapBinder>().Select(RequirementBinder.Bind).OfType<Requirement>()],
         };
         map.Finish();
-        Unique.Check(map.Node.Find("requirements")?.Value, "id", "requirement", map.Problems);
+        Unique.Check(map.Node.Find("requirements")?.Value, "id", map.Problems);
         return recipe;
     }
 
@@ -33,7 +33,7 @@ internal static class RecipeBinder
             return DecisionRule.Bounds;
         }
 
-        var method = map.Choice<DecisionMethod>("method");
+        DecisionMethod? method = map.Require("method", Scalars.OneOf(Names.Of<DecisionMethod>())) is { } node ? Scalars.Choice<DecisionMethod>(node, map.Problems) : null;
         var risk = map.OptionalNumber("risk", 0.0001, 0.4999);
         map.Finish();
         if (method == DecisionMethod.GuardBand && map.Node.Find("risk") is null)
@@ -45,6 +45,6 @@ internal static class RecipeBinder
             map.Problems.Add(entry.Value, "risk belongs to the method guard-band only", "leave it out");
         }
 
-        return new DecisionRule(method, method == DecisionMethod.GuardBand ? risk ?? 0.05 : 0);
+        return method == DecisionMethod.GuardBand ? new DecisionRule(DecisionMethod.GuardBand, risk ?? 0.05) : DecisionRule.Bounds;
     }
 }

@@ -27,7 +27,7 @@ internal static partial class SecretBinder
         var variable = map.OptionalText("env", VariableName);
         var file = map.OptionalText("file", TextForms.Line);
         map.Finish();
-        if (map.Node.Find("env") is null == map.Node.Find("file") is null)
+        if (mapping.Entries.Count == 0 || (map.Node.Find("env") is not null && map.Node.Find("file") is not null))
         {
             sources.Problems.Add(mapping.Place, "a secret has exactly one source", string.Join(" and ", mapping.Entries.Select(e => e.Key.Text)), Allowed);
             return null;

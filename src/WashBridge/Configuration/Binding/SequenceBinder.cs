@@ -49,7 +49,7 @@ internal static class SequenceBinder
         }
 
         var table = new StepTable(codes, Codes(map.List("idle-codes", 1, MaxEntries)), Codes(map.OptionalList("paused-codes", 0, MaxEntries)), Codes(map.OptionalList("fault-codes", 0, MaxEntries)));
-        if (map.Problems.Count == before)
+        if (map.Problems.Count == before && programme.IsComplete)
         {
             CheckReached(map.PlaceOf("step-table"), programme, codes.Values.Select(p => (p.Phase, p.Step)), "no code leads there", map.Problems);
         }
@@ -79,18 +79,7 @@ internal static class SequenceBinder
     private static ProgrammePosition? Position(MapBinder entry, BoundProgramme programme)
     {
         var phase = programme.Resolve(entry.Require("phase", "a phase of the programme"), entry.Problems);
-        return Step(entry) is { } kind && phase is not null && HasStep(phase, kind, entry.PlaceOf("step"), entry.Problems) ? new ProgrammePosition(phase.Id, kind) : null;
-    }
-
-    private static bool HasStep(PhaseDefinition phase, StepKind step, Place place, ProblemList problems)
-    {
-        if (phase.Steps.Contains(step))
-        {
-            return true;
-        }
-
-        problems.Add(place, $"the phase {phase.Id} has no such step", Names.NameOf(step), Scalars.OneOf(phase.Steps.Select(Names.NameOf)));
-        return false;
+        return Step(entry) is { } kind && phase is not null && programme.HasStep(phase, kind, entry.PlaceOf("step"), entry.Problems) ? new ProgrammePosition(phase.Id, kind) : null;
     }
 
     private static StepRules BindRules(MapBinder map, BoundProgramme programme)
@@ -103,7 +92,7 @@ internal static class SequenceBinder
             entry.Finish();
         }
 
-        if (map.Problems.Count == before)
+        if (map.Problems.Count == before && programme.IsComplete)
         {
             CheckReached(map.PlaceOf("step-rules"), programme, rules.SelectMany(r => r.Phases.Select(p => (p, r.Step))), "no rule leads there", map.Problems);
             if (rules.TrueForAll(r => r.Phases.Count > 0))
@@ -127,7 +116,7 @@ internal static class SequenceBinder
         var phases = new List<string>();
         foreach (var node in entry.List("phases", 1, ProgrammeBinder.MaxPhases))
         {
-            if (programme.Resolve(node, entry.Problems) is { } phase && step is { } kind && HasStep(phase, kind, node.Place, entry.Problems))
+            if (programme.Resolve(node, entry.Problems) is { } phase && step is { } kind && programme.HasStep(phase, kind, node.Place, entry.Problems))
             {
                 phases.Add(phase.Id);
             }

@@ -21,7 +21,7 @@ internal static class SiteBinder
             Http = Http(map.OptionalMap("http")),
         };
         map.Finish();
-        Unique.Check(map.Node.Find("influx")?.Value, "id", "sink", sources.Problems);
+        Unique.Check(map.Node.Find("influx")?.Value, "id", sources.Problems);
         return site;
     }
 

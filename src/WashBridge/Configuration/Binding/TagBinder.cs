@@ -1,4 +1,5 @@
 using System.Text.RegularExpressions;
+using WashBridge.Configuration.Yaml;
 using WashBridge.Core.Signals;
 using WashBridge.Protocols.Modbus;
 
@@ -23,7 +24,7 @@ internal static partial class TagBinder
         var unit = Unit(map, definition);
         var tag = new Tag
         {
-            Signal = new Signal(context.Washer, station, map.Node.Find("signal")?.Value is Yaml.YamlScalar name ? name.Text : "", unit, definition?.Type ?? SignalType.Quantity),
+            Signal = new Signal(context.Washer, station, NameOf(map), unit, definition?.Type ?? SignalType.Quantity),
             Group = group,
             Point = point ?? new ModbusPoint(ModbusTable.HoldingRegisters, 0, RegisterType.UInt16),
             Scale = map.OptionalNumber("scale") ?? 1,
@@ -42,6 +43,8 @@ internal static partial class TagBinder
 
         return map.Problems.Count > before ? null : tag;
     }
+
+    private static string NameOf(MapBinder map) => (map.Node.Find("signal")?.Value as YamlScalar)?.Text ?? "";
 
     private static SignalDefinition? Definition(MapBinder map)
     {
@@ -89,6 +92,7 @@ internal static partial class TagBinder
 
     private static string Unit(MapBinder map, SignalDefinition? definition)
     {
+        var name = NameOf(map);
         var unit = map.OptionalText("unit", TextForms.Unit);
         var isOpen = definition is { Type: SignalType.Quantity, Unit: "" };
         if (definition is null || (unit is null && map.Node.Find("unit") is not null))
@@ -98,7 +102,7 @@ internal static partial class TagBinder
 
         if (isOpen && unit is null)
         {
-            map.Problems.Add(map.PlaceOf("unit"), $"the catalogue knows no unit for {definition.Name}: the key unit is missing", "", Scalars.OneOf(SetpointUnits));
+            map.Problems.Add(map.PlaceOf("unit"), $"the catalogue knows no unit for {name}: the key unit is missing", "", Scalars.OneOf(SetpointUnits));
         }
         else if (isOpen && definition.Name == "setpoint.*" && !SetpointUnits.Contains(unit!))
         {
@@ -106,7 +110,8 @@ internal static partial class TagBinder
         }
         else if (!isOpen && unit is not null && unit != definition.Unit)
         {
-            map.Problems.Add(map.PlaceOf("unit"), $"{definition.Name} is kept in another unit: scale and offset must bring the controller's value to it", $"\"{unit}\"", definition.Unit.Length > 0 ? definition.Unit : "no unit");
+            var message = definition.Unit.Length > 0 ? $"{name} is kept in another unit: scale and offset must bring the controller's value to it" : $"{name} has no unit";
+            map.Problems.Add(map.PlaceOf("unit"), message, $"\"{unit}\"", definition.Unit.Length > 0 ? definition.Unit : "leave it out");
         }
 
         return isOpen ? unit ?? "" : definition.Unit;

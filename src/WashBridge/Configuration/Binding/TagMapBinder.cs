@@ -4,7 +4,14 @@ using WashBridge.Protocols.Modbus;
 namespace WashBridge.Configuration.Binding;
 
 /// <summary>What a tag map must fit: the washer that uses it.</summary>
+/// <param name="Washer">Its id.</param>
+/// <param name="Stations">How many it has.</param>
+/// <param name="Groups">Its poll groups; empty if they could not be understood.</param>
 internal sealed record TagContext(string Washer, int Stations, IReadOnlyList<PollGroup> Groups);
+
+/// <param name="Tags">Those that could be understood.</param>
+/// <param name="IsComplete">False if there are others.</param>
+internal sealed record BoundTags(IReadOnlyList<BoundTag> Tags, bool IsComplete);
 
 /// <summary>A tag and the mapping it came from.</summary>
 internal sealed record BoundTag(Tag Tag, MapBinder Map);
@@ -14,8 +21,9 @@ internal static class TagMapBinder
 {
     public const int MaxTags = 2_000;
 
-    public static IReadOnlyList<BoundTag> Bind(MapBinder map, TagContext context)
+    public static BoundTags Bind(MapBinder map, TagContext context)
     {
+        var before = map.Problems.Count;
         map.OptionalText("title", TextForms.Line);
         var defaults = new PointDefaults(
             map.Integer("address-base", 0, 1),
@@ -33,7 +41,7 @@ internal static class TagMapBinder
         map.Finish();
         CheckRepeated(tags);
         CheckOverlaps(tags);
-        return tags;
+        return new BoundTags(tags, map.Problems.Count == before);
     }
 
     private static void CheckRepeated(List<BoundTag> tags)

@@ -17,19 +17,21 @@ internal static class WasherBinder
         var problems = sources.Problems;
         var id = map.Text("washer", TextForms.Id);
         var title = map.OptionalText("title", TextForms.Line);
-        var stations = map.Integer("stations", 1, MaxStations);
+        var stations = map.Require("stations", Scalars.WholeRange(1, MaxStations)) is { } node ? Scalars.Integer(node, 1, MaxStations, problems) : null;
         var connection = ConnectionBinder.Bind(map.Map("connection"));
         var programme = ProgrammeBinder.Bind(map);
         var sequence = SequenceBinder.Bind(map.Map("sequence"), programme);
+        var before = problems.Count;
         var groups = PollGroupBinder.Bind(map);
-        var tags = BindTags(map, sources, new TagContext(id, stations, groups));
+        var context = new TagContext(id, stations ?? MaxStations, problems.Count == before ? groups : []);
+        var (tags, isComplete) = BindTags(map, sources, context);
         var (recipe, byProgramme) = BindRecipes(map, recipes);
         var washer = new WasherConfiguration
         {
             Model = new WasherModel
             {
                 Washer = id,
-                Stations = stations,
+                Stations = stations ?? MaxStations,
                 Programme = programme.Phases,
                 Sequence = sequence,
                 Signals = [.. tags.Select(t => t.Tag.Signal)],
@@ -45,16 +47,16 @@ internal static class WasherBinder
             RecipesByProgramme = byProgramme.ToDictionary(p => p.Key, p => p.Value.Recipe),
         };
         map.Finish();
-        WasherChecks.Check(washer, new WasherParts(map, programme, tags, [.. byProgramme.Values.Append(recipe).OfType<BoundRecipe>().Distinct()]), problems);
+        WasherChecks.Check(washer, new WasherParts(map, tags, isComplete, [.. byProgramme.Values.Append(recipe).OfType<BoundRecipe>().Distinct()]), problems);
         return washer;
     }
 
     /// <summary>The tag map is a file that several washers may share, or stands in place.</summary>
-    private static IReadOnlyList<BoundTag> BindTags(MapBinder map, SourceFiles sources, TagContext context)
+    private static BoundTags BindTags(MapBinder map, SourceFiles sources, TagContext context)
     {
         var node = map.Require("tag-map", "the path of a tag map file, or a tag map in place");
         var tagMap = node is YamlMapping mapping ? new MapBinder(mapping, sources.Problems) : sources.ReadReferenced(node);
-        return tagMap is null ? [] : TagMapBinder.Bind(tagMap, context);
+        return tagMap is null ? new BoundTags([], false) : TagMapBinder.Bind(tagMap, context);
     }
 
     private static (BoundRecipe? Default, Dictionary<int, BoundRecipe> ByProgramme) BindRecipes(MapBinder map, RecipeShelf recipes)
@@ -72,7 +74,7 @@ internal static class WasherBinder
             }
         }
 
-        Unique.Check(map.Node.Find("recipes-by-programme")?.Value, "programme", "entry", map.Problems);
+        Unique.Check(map.Node.Find("recipes-by-programme")?.Value, "programme", map.Problems);
         return (standard, byProgramme);
     }
 }

@@ -1,10 +1,11 @@
 using WashBridge.Configuration.Yaml;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Signals;
 
 namespace WashBridge.Configuration.Binding;
 
 /// <summary>Where the parts of a washer's configuration stand.</summary>
-internal sealed record WasherParts(MapBinder Washer, BoundProgramme Programme, IReadOnlyList<BoundTag> Tags, IReadOnlyList<BoundRecipe> Recipes);
+internal sealed record WasherParts(MapBinder Washer, IReadOnlyList<BoundTag> Tags, bool HasAllTags, IReadOnlyList<BoundRecipe> Recipes);
 
 /// <summary>Whether the parts of a washer's configuration fit each other.</summary>
 internal static class WasherChecks
@@ -32,7 +33,7 @@ internal static class WasherChecks
 
     private static void CheckSequenceSignals(SequenceRule sequence, WasherParts parts, ProblemList problems)
     {
-        if (parts.Tags.Count == 0)
+        if (!parts.HasAllTags)
         {
             return;
         }
@@ -51,7 +52,7 @@ internal static class WasherChecks
     }
 
     private static IEnumerable<YamlEntry> Conditions(YamlNode? sequence) =>
-        ((sequence as YamlMapping)?.Find("step-rules")?.Value as YamlList)?.Items.OfType<YamlMapping>().Select(m => m.Find("when")?.Value).OfType<YamlMapping>().SelectMany(m => m.Entries) ?? [];
+        ((sequence as YamlMapping)?.Find("step-rules")?.Value as YamlList)?.Items.OfType<YamlMapping>().Select(m => m.Find("when")?.Value).OfType<YamlMapping>().SelectMany(m => m.Entries).Where(e => SignalCatalogue.Find(e.Key.Text) is { Type: SignalType.Flag }) ?? [];
 
     /// <summary>A limit below two polls would call every late answer a gap, and nothing could be proven.</summary>
     private static void CheckGapLimit(WasherConfiguration washer, MapBinder map)

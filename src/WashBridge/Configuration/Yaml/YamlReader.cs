@@ -32,7 +32,7 @@ internal sealed class YamlReader
         }
         catch (YamlException e)
         {
-            problems.Add(new Place(file, (int)e.Start.Line, (int)e.Start.Column, ""), $"this is not YAML: {e.Message}", "", "a YAML document (mind indentation by spaces, and quotes around text that holds ': ' or '#')");
+            problems.Add(new Place(file, (int)e.Start.Line, (int)e.Start.Column, ""), $"this cannot be read as YAML: {e.Message}", "", "a YAML document (mind indentation by spaces, and quotes around text that holds ': ' or '#')");
             return null;
         }
     }
