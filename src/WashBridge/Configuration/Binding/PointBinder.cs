@@ -11,8 +11,6 @@ internal sealed record PointDefaults(int AddressBase, WordOrder? Words, ByteOrde
 /// <summary>The part of a tag that tells where and how the controller keeps it.</summary>
 internal static class PointBinder
 {
-    public const int MaxTextLength = 250;
-
     public static ModbusPoint? Bind(MapBinder map, PointDefaults defaults)
     {
         var before = map.Problems.Count;
@@ -20,7 +18,7 @@ internal static class PointBinder
         var address = map.Integer("address", defaults.AddressBase, 65_535 + defaults.AddressBase) - defaults.AddressBase;
         var type = map.OptionalChoice<RegisterType>("type");
         var bit = map.OptionalInteger("bit", 0, 15);
-        var length = map.OptionalInteger("length", 1, MaxTextLength);
+        var length = map.OptionalInteger("length", 1, RegisterCodec.MaxTextLength);
         var words = map.OptionalChoice<WordOrder>("word-order") ?? defaults.Words;
         var bytes = map.OptionalChoice<ByteOrder>("byte-order") ?? defaults.Bytes;
         if (map.Problems.Count > before)
@@ -35,10 +33,22 @@ internal static class PointBinder
             return null;
         }
 
-        var point = new ModbusPoint(table, (ushort)address, type ?? RegisterType.Bit, bit ?? 0, length ?? 0, words ?? WordOrder.HighFirst, bytes);
+        var point = new ModbusPoint(table, (ushort)address, type ?? RegisterType.Bit, bit ?? 0, length ?? 0, WordOrder.HighFirst, bytes);
         CheckKeys(map, point, isBitTable);
-        CheckWords(map, point, words is not null);
-        return map.Problems.Count > before ? null : point;
+        if (map.Problems.Count > before)
+        {
+            return null;
+        }
+
+        // An order of words has a meaning only where there are several.
+        var isWide = point.Type != RegisterType.Text && RegisterCodec.Width(point) > 1;
+        CheckExtent(map, point);
+        if (isWide && words is null)
+        {
+            map.Problems.Add(map.PlaceOf("word-order"), "no word order is given for a value of more than one register, and the Modbus specification defines none", "", Scalars.OneOf(Names.Of<WordOrder>()) + ", here or for the whole map");
+        }
+
+        return map.Problems.Count > before ? null : point with { Words = isWide ? words!.Value : WordOrder.HighFirst };
     }
 
     private static void CheckKeys(MapBinder map, ModbusPoint point, bool isBitTable)
@@ -49,7 +59,7 @@ internal static class PointBinder
         }
 
         Wanted("bit", point.Type == RegisterType.Bit && !isBitTable, "a bit of a register", Scalars.WholeRange(0, 15) + ", 0 being the least significant");
-        Wanted("length", point.Type == RegisterType.Text, "text", Scalars.WholeRange(1, MaxTextLength) + ", in characters");
+        Wanted("length", point.Type == RegisterType.Text, "text", Scalars.WholeRange(1, RegisterCodec.MaxTextLength) + ", in characters");
 
         void Wanted(string key, bool wanted, string what, string allowed)
         {
@@ -65,14 +75,9 @@ internal static class PointBinder
         }
     }
 
-    private static void CheckWords(MapBinder map, ModbusPoint point, bool ordersKnown)
+    private static void CheckExtent(MapBinder map, ModbusPoint point)
     {
-        var count = Registers.Count(point);
-        if (count > 1 && point.Type != RegisterType.Text && !ordersKnown)
-        {
-            map.Problems.Add(map.PlaceOf("word-order"), "no word order is given for a value of more than one register, and the Modbus specification defines none", "", Scalars.OneOf(Names.Of<WordOrder>()) + ", here or for the whole map");
-        }
-
+        var count = RegisterCodec.Width(point);
         if (point.Address + count > 65_536)
         {
             map.Problems.Add(map.Node.Find("address")!.Value, $"the value takes {count} registers and would end beyond the last one", $"an address at least {count - 1} lower");

@@ -81,23 +81,11 @@ internal static class TagMapBinder
         {
             second.Map.Problems.Add(
                 second.Map.PlaceOf("address"),
-                $"this overlaps {first.Tag.Signal}, which takes {Registers.Count(first.Tag.Point)} registers (line {first.Map.Place.Line})",
+                $"this overlaps {first.Tag.Signal}, which takes {RegisterCodec.Width(first.Tag.Point)} registers (line {first.Map.Place.Line})",
                 $"{Names.NameOf(second.Tag.Point.Type)} at protocol address {second.Tag.Point.Address}",
                 $"an address outside {first.Tag.Point.Address} to {EndOf(first) - 1}, or another type");
         }
     }
 
-    private static int EndOf(BoundTag tag) => tag.Tag.Point.Address + Registers.Count(tag.Tag.Point);
-}
-
-internal static class Registers
-{
-    /// <summary>How many registers (for coils and discrete inputs: bits) a value takes.</summary>
-    public static int Count(ModbusPoint point) => point.Type switch
-    {
-        RegisterType.Int32 or RegisterType.UInt32 or RegisterType.Float32 or RegisterType.Bcd32 => 2,
-        RegisterType.Int64 or RegisterType.UInt64 or RegisterType.Float64 => 4,
-        RegisterType.Text => (point.TextLength + 1) / 2,
-        _ => 1,
-    };
+    private static int EndOf(BoundTag tag) => tag.Tag.Point.Address + RegisterCodec.Width(tag.Tag.Point);
 }

@@ -47,7 +47,7 @@ internal static class WasherBinder
             RecipesByProgramme = byProgramme.ToDictionary(p => p.Key, p => p.Value.Recipe),
         };
         map.Finish();
-        WasherChecks.Check(washer, new WasherParts(map, tags, isComplete, [.. byProgramme.Values.Append(recipe).OfType<BoundRecipe>().Distinct()]), problems);
+        WasherChecks.Check(washer, new WasherParts(map, programme, tags, isComplete, [.. byProgramme.Values.Append(recipe).OfType<BoundRecipe>().Distinct()]), problems);
         return washer;
     }
 

@@ -5,7 +5,7 @@ using WashBridge.Core.Signals;
 namespace WashBridge.Configuration.Binding;
 
 /// <summary>Where the parts of a washer's configuration stand.</summary>
-internal sealed record WasherParts(MapBinder Washer, IReadOnlyList<BoundTag> Tags, bool HasAllTags, IReadOnlyList<BoundRecipe> Recipes);
+internal sealed record WasherParts(MapBinder Washer, BoundProgramme Programme, IReadOnlyList<BoundTag> Tags, bool HasAllTags, IReadOnlyList<BoundRecipe> Recipes);
 
 /// <summary>Whether the parts of a washer's configuration fit each other.</summary>
 internal static class WasherChecks
@@ -16,6 +16,10 @@ internal static class WasherChecks
         CheckSequenceGroup(sequence, parts.Tags, problems);
         CheckSequenceSignals(sequence, parts, problems);
         CheckGapLimit(washer, parts.Washer);
+        foreach (var recipe in parts.Recipes.Where(r => r.IsComplete))
+        {
+            RecipeChecks.Check(recipe, washer, parts, problems);
+        }
     }
 
     /// <summary>The segmenter takes its position from one frame: all that tells it must be read together.</summary>
