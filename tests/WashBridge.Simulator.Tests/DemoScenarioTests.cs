@@ -25,7 +25,7 @@ public sealed class DemoScenarioTests(ITestOutputHelper output)
                 Assert.NotNull(definition);
                 Assert.Equal(definition.Type, register.Signal.Type);
                 var bit = register.Point.Type == RegisterType.Bit ? register.Point.BitNumber : -1;
-                for (var i = 0; i < Math.Max(1, register.Registers); i++)
+                for (var i = 0; i < register.Width; i++)
                 {
                     Assert.True(taken.Add((register.Point.Table, register.Point.Address + i, bit)), $"{register.Signal} overlaps");
                 }

@@ -150,7 +150,7 @@ public sealed partial class ModbusServer : IAsyncDisposable
             }
 
             accepted.NoDelay = true;
-            var connection = new ServerConnection(accepted, new RequestHandler(source, logger), time);
+            var connection = new ServerConnection(accepted, new RequestHandler(source, logger), options.ReplyDelay, time, stop.Token);
             connections.Add(connection);
             connection.Start(Ended);
         }

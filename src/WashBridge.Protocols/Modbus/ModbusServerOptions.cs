@@ -9,6 +9,9 @@ public sealed record ModbusServerOptions
     /// <summary>A connection without a complete request for this long is closed. 100 ms to 1 day; 5 min by default.</summary>
     public TimeSpan IdleTimeout { get; init; } = TimeSpan.FromMinutes(5);
 
+    /// <summary>Asked before every reply, to serve a slow device: how long to wait, at most 10 min; nothing by default.</summary>
+    public Func<TimeSpan>? ReplyDelay { get; init; }
+
     internal void Validate()
     {
         if (MaxConnections is < 1 or > 1000)

@@ -3,7 +3,7 @@ using System.Net.Sockets;
 namespace WashBridge.Protocols.Modbus;
 
 /// <summary>One client of the server: takes requests as they come, answers all that are complete in one piece.</summary>
-internal sealed class ServerConnection(Socket socket, RequestHandler handler, TimeProvider time)
+internal sealed class ServerConnection(Socket socket, RequestHandler handler, Func<TimeSpan>? replyDelay, TimeProvider time, CancellationToken stop)
 {
     private readonly FrameBuffer incoming = new(minimumPdu: 1);
     private readonly byte[] outgoing = new byte[16 * Mbap.MaxAdu];
@@ -50,6 +50,11 @@ internal sealed class ServerConnection(Socket socket, RequestHandler handler, Ti
                 do
                 {
                     var length = AnswerAll(out isMore, out var lost);
+                    if (length > 0 && replyDelay?.Invoke() is { Ticks: > 0 } delay)
+                    {
+                        await Task.Delay(delay, time, stop);
+                    }
+
                     for (var sent = 0; sent < length;)
                     {
                         sent += await socket.SendAsync(outgoing.AsMemory(sent, length - sent), SocketFlags.None);
@@ -64,7 +69,7 @@ internal sealed class ServerConnection(Socket socket, RequestHandler handler, Ti
                 while (isMore);
             }
         }
-        catch (Exception e) when (e is SocketException or ObjectDisposedException)
+        catch (Exception e) when (e is SocketException or ObjectDisposedException or OperationCanceledException)
         {
             Close(e.Message);
         }

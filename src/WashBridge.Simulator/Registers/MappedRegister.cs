@@ -11,14 +11,6 @@ namespace WashBridge.Simulator.Registers;
 /// <param name="DeadBand">A change of at most this much is noise, in the signal's unit.</param>
 public sealed record MappedRegister(Signal Signal, ModbusPoint Point, double Scale, int Group, double DeadBand)
 {
-    /// <summary>Registers that it takes; 0 for a coil or discrete input.</summary>
-    public int Registers => Point.Type switch
-    {
-        RegisterType.Bit => Point.Table is ModbusTable.Coils or ModbusTable.DiscreteInputs ? 0 : 1,
-        RegisterType.Int16 or RegisterType.UInt16 or RegisterType.Bcd16 => 1,
-        RegisterType.Int32 or RegisterType.UInt32 or RegisterType.Float32 or RegisterType.Bcd32 => 2,
-        RegisterType.Int64 or RegisterType.UInt64 or RegisterType.Float64 => 4,
-        RegisterType.Text => (Point.TextLength + 1) / 2,
-        _ => throw new ArgumentOutOfRangeException(nameof(Point), Point.Type, null),
-    };
+    /// <summary>Registers, or bits in the tables of bits, that it takes.</summary>
+    public int Width => RegisterCodec.Width(Point);
 }

@@ -1,5 +1,3 @@
-using System.Buffers.Binary;
-using System.Text;
 using WashBridge.Protocols.Modbus;
 
 namespace WashBridge.Simulator.Registers;
@@ -79,14 +77,14 @@ public sealed class RegisterImage : IModbusDataSource
         address + count > mapped.Length || (_washer.Options.RefusesHoles && mapped.AsSpan(address, count).Contains(false));
 
     private int Extent(ModbusTable table) =>
-        _washer.Map.Where(m => m.Point.Table == table).Select(m => m.Point.Address + Math.Max(1, m.Registers)).DefaultIfEmpty(0).Max();
+        _washer.Map.Where(m => m.Point.Table == table).Select(m => m.Point.Address + m.Width).DefaultIfEmpty(0).Max();
 
     private bool[] Mapped(ModbusTable table)
     {
         var mapped = new bool[Extent(table)];
         foreach (var register in _washer.Map.Where(m => m.Point.Table == table))
         {
-            mapped.AsSpan(register.Point.Address, Math.Max(1, register.Registers)).Fill(true);
+            mapped.AsSpan(register.Point.Address, register.Width).Fill(true);
         }
 
         return mapped;
@@ -103,61 +101,21 @@ public sealed class RegisterImage : IModbusDataSource
         for (var i = 0; i < _washer.Map.Count; i++)
         {
             var point = _washer.Map[i].Point;
-            switch (point.Type)
+            if (point.Table == ModbusTable.DiscreteInputs)
             {
-                case RegisterType.Bit when point.Table == ModbusTable.DiscreteInputs:
-                    _discreteInputs[point.Address] = _washer.Raw(i) != 0;
-                    break;
-                case RegisterType.Bit:
-                    var mask = (ushort)(1 << point.BitNumber);
-                    _holding[point.Address] = (ushort)((_holding[point.Address] & ~mask) | (_washer.Raw(i) != 0 ? mask : 0));
-                    break;
-                case RegisterType.Text:
-                    WriteText(point, _washer.RawText(i));
-                    break;
-                default:
-                    WriteNumber(point, _washer.Raw(i));
-                    break;
+                _discreteInputs[point.Address] = _washer.Raw(i) != 0;
+                continue;
             }
-        }
-    }
 
-    private void WriteNumber(ModbusPoint point, double raw)
-    {
-        Span<byte> bytes = stackalloc byte[4];
-        var registers = point.Table == ModbusTable.InputRegisters ? _inputs : _holding;
-        switch (point.Type)
-        {
-            case RegisterType.Int16:
-                registers[point.Address] = unchecked((ushort)(short)raw);
-                return;
-            case RegisterType.UInt16:
-                registers[point.Address] = (ushort)raw;
-                return;
-            case RegisterType.UInt32:
-                BinaryPrimitives.WriteUInt32BigEndian(bytes, (uint)raw);
-                break;
-            case RegisterType.Float32:
-                BinaryPrimitives.WriteSingleBigEndian(bytes, (float)raw);
-                break;
-            default:
-                throw new InvalidOperationException($"no washer of the simulator keeps a {point.Type}");
-        }
-
-        var high = BinaryPrimitives.ReadUInt16BigEndian(bytes);
-        var low = BinaryPrimitives.ReadUInt16BigEndian(bytes[2..]);
-        (registers[point.Address], registers[point.Address + 1]) = point.Words == WordOrder.HighFirst ? (high, low) : (low, high);
-    }
-
-    private void WriteText(ModbusPoint point, string text)
-    {
-        Span<byte> bytes = stackalloc byte[point.TextLength + (point.TextLength % 2)];
-        bytes.Clear();
-        Encoding.ASCII.GetBytes(text.AsSpan(0, Math.Min(text.Length, point.TextLength)), bytes);
-        for (var i = 0; i < bytes.Length / 2; i++)
-        {
-            var register = BinaryPrimitives.ReadUInt16BigEndian(bytes[(2 * i)..]);
-            _holding[point.Address + i] = point.Bytes == ByteOrder.HighFirst ? register : BinaryPrimitives.ReverseEndianness(register);
+            var registers = (point.Table == ModbusTable.InputRegisters ? _inputs : _holding).AsSpan(point.Address, _washer.Map[i].Width);
+            if (point.Type == RegisterType.Text)
+            {
+                RegisterCodec.EncodeText(point, _washer.RawText(i), registers);
+            }
+            else
+            {
+                RegisterCodec.Encode(point, _washer.Raw(i), registers);
+            }
         }
     }
 }

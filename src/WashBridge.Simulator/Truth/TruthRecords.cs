@@ -76,12 +76,14 @@ public sealed record TrueStep(string Phase, int Pass, StepKind Kind, int Code, T
     public TimeSpan? End { get; set; }
 
     /// <summary>Held by a person for this long of the time from start to end.</summary>
+    [JsonConverter(typeof(SecondsConverter))]
     public TimeSpan Paused { get; set; }
 
     /// <summary>The programme was left in this step.</summary>
     public bool Interrupted { get; set; }
 
     /// <summary>Start to end less pauses; null while it runs.</summary>
+    [JsonIgnore]
     public TimeSpan? Held => End - Start - Paused;
 }
 

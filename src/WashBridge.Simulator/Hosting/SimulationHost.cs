@@ -1,0 +1,107 @@
+using Microsoft.Extensions.Logging;
+using Microsoft.Extensions.Logging.Abstractions;
+
+namespace WashBridge.Simulator.Hosting;
+
+/// <summary>
+/// Simulated washers behind Modbus servers on loopback. Their time is that of the provider since the start: a scaled provider makes them run faster.
+/// Washers are brought to the present at every request and by a timer; the timer also closes and opens servers as connections are lost and come back.
+/// </summary>
+public sealed class SimulationHost : IAsyncDisposable
+{
+    private static readonly TimeSpan Tick = TimeSpan.FromMilliseconds(100);
+    private readonly long _start;
+    private readonly Lock _gate = new();
+    private readonly ITimer _timer;
+    private Task _settling = Task.CompletedTask;
+    private bool _stopped;
+    private IReadOnlyList<HostedWasher> _washers = [];
+
+    private SimulationHost(TimeProvider time)
+    {
+        _start = time.GetTimestamp();
+        StartedAt = time.GetUtcNow();
+        _timer = time.CreateTimer(_ => Settle(), null, Tick, Tick);
+    }
+
+    public IReadOnlyList<HostedWasher> Washers => _washers;
+
+    /// <summary>The wall clock at virtual time zero.</summary>
+    public DateTimeOffset StartedAt { get; }
+
+    /// <param name="washers">New ones, with the port each answers on; 0: any free one.</param>
+    /// <param name="time">The time they live in.</param>
+    /// <param name="logger">For the servers.</param>
+    /// <exception cref="System.Net.Sockets.SocketException">A port is in use.</exception>
+    public static async Task<SimulationHost> StartAsync(IReadOnlyList<(SimulatedWasher Washer, int Port)> washers, TimeProvider time, ILogger? logger = null)
+    {
+        ArgumentNullException.ThrowIfNull(washers);
+        ArgumentNullException.ThrowIfNull(time);
+        var host = new SimulationHost(time);
+        var hosted = new List<HostedWasher>();
+        try
+        {
+            foreach (var (washer, port) in washers)
+            {
+                hosted.Add(new HostedWasher(washer, port, () => time.GetElapsedTime(host._start), logger ?? NullLogger.Instance, time));
+            }
+        }
+        catch
+        {
+            foreach (var washer in hosted)
+            {
+                await washer.StopAsync();
+            }
+
+            await host.DisposeAsync();
+            throw;
+        }
+
+        host._washers = hosted;
+        return host;
+    }
+
+    /// <summary>Closes all servers. Nothing moves any more after that.</summary>
+    public async ValueTask DisposeAsync()
+    {
+        lock (_gate)
+        {
+            _stopped = true;
+        }
+
+        await _timer.DisposeAsync();
+        await _settling;
+        foreach (var washer in Washers)
+        {
+            await washer.StopAsync();
+        }
+    }
+
+    /// <summary>For tests: what the last tick began.</summary>
+    internal Task Settled()
+    {
+        lock (_gate)
+        {
+            return _settling;
+        }
+    }
+
+    private void Settle()
+    {
+        lock (_gate)
+        {
+            if (!_stopped && _settling.IsCompleted)
+            {
+                _settling = SettleAllAsync();
+            }
+        }
+    }
+
+    private async Task SettleAllAsync()
+    {
+        foreach (var washer in Washers)
+        {
+            await washer.SettleAsync();
+        }
+    }
+}
