@@ -6,7 +6,7 @@ namespace WashBridge.Simulator.Physics;
 internal sealed class Bath
 {
     private const double MakeUpLitresPerSecond = 0.15;
-    private const double DosingSharePerSecond = 0.004; // of all the chemical in a full bath
+    private const double DosingSharePerSecond = 0.0005; // of all the chemical in a full bath
     private const double LossKilowattsPerKelvin = 0.012;
     private const double ProbeSeconds = 8;
     private readonly BathOptions _options;
