@@ -2,6 +2,7 @@ using WashBridge.Core.Cycles;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Historian.Reading;
+using WashBridge.Historian.Sealing;
 using WashBridge.Historian.Storage;
 
 namespace WashBridge.Historian;
@@ -17,8 +18,13 @@ public sealed class Historian : IHistorian
     private readonly HistorianReader _reader;
     private readonly Tail _tail;
 
-    private Historian(FileStream lockFile, HistorianWriter writer, HistorianReader reader, Tail tail) =>
+    private readonly Sealer _sealer;
+
+    private Historian(FileStream lockFile, HistorianWriter writer, HistorianReader reader, Tail tail, ReadPool pool, HistorianOptions options)
+    {
         (_lockFile, _writer, _reader, _tail) = (lockFile, writer, reader, tail);
+        _sealer = new Sealer(pool, reader.Names, reader.DamageFound, writer, options);
+    }
 
     public long LastSequence => _writer.LastSequence;
 
@@ -36,7 +42,8 @@ public sealed class Historian : IHistorian
         {
             var tail = new Tail(options.TailEntries);
             writer = HistorianWriter.Open(path, options, time, tail);
-            return new Historian(lockFile, writer, new HistorianReader(new ReadPool(path, options.LockTimeout)), tail);
+            var pool = new ReadPool(path, options.LockTimeout);
+            return new Historian(lockFile, writer, new HistorianReader(pool, options), tail, pool, options);
         }
         catch
         {
@@ -50,7 +57,8 @@ public sealed class Historian : IHistorian
     /// <exception cref="HistorianException">There is no such file, it is not a historian, or it is of another version.</exception>
     public static IHistorianReader OpenReader(string path)
     {
-        var reader = new HistorianReader(new ReadPool(path, new HistorianOptions().LockTimeout));
+        var options = new HistorianOptions();
+        var reader = new HistorianReader(new ReadPool(path, options.LockTimeout), options);
         try
         {
             _ = reader.LastSequence;
@@ -76,13 +84,24 @@ public sealed class Historian : IHistorian
 
     public FollowerState? ReadFollower(string follower) => _reader.ReadFollower(follower);
 
+    public IReadOnlyList<Damage> Verify(IProgress<HistorianProgress>? progress = null, CancellationToken cancellation = default) => _reader.Verify(progress, cancellation);
+
     public long AppendFrames(IReadOnlyList<Frame> frames) => _writer.AppendFrames(frames);
 
     public long AppendEvents(IReadOnlyList<WashEvent> events, FollowerState? follower = null) => _writer.AppendEvents(events, follower);
 
-    public void Seal(Instant before, CancellationToken cancellation = default) => throw new NotSupportedException();
+    public void Seal(Instant before, CancellationToken cancellation = default) => _sealer.Seal(before, cancellation);
 
-    public void Expire(Instant before, CancellationToken cancellation = default) => throw new NotSupportedException();
+    public void Expire(Instant before, CancellationToken cancellation = default) => new Retention(_writer).ExpireFrames(before.UnixMicroseconds, cancellation);
+
+    /// <summary>Drops events that ended before <paramref name="before"/>, for a site that keeps its records elsewhere. Never passes a follower that is behind.</summary>
+    public void ExpireEvents(Instant before, CancellationToken cancellation = default) => new Retention(_writer).ExpireEvents(before.UnixMicroseconds, cancellation);
+
+    /// <summary>Every follower and how far it has come. One that no longer runs holds back <see cref="Expire"/> until it is removed.</summary>
+    public IReadOnlyList<FollowerState> ReadFollowers() => _reader.ReadFollowers();
+
+    /// <summary>Forgets a follower. Returns whether there was one of that name.</summary>
+    public bool RemoveFollower(string follower) => _writer.RemoveFollower(follower);
 
     public void Dispose()
     {

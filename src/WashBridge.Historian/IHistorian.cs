@@ -67,6 +67,15 @@ public interface IHistorianReader : IDisposable
     IReadOnlyList<WashEvent> ReadEvents(EventQuery query);
 
     FollowerState? ReadFollower(string follower);
+
+    /// <summary>
+    /// Stored data that reads so far found damaged. In its place they give a failed frame for the group, or a bad sample of the signal, so that nobody
+    /// downstream takes a gap for a value that held; a damaged event is left out. What is not damaged is not affected.
+    /// </summary>
+    IReadOnlyList<Damage> Damage => [];
+
+    /// <summary>Reads everything, checks it against its checksums and lists what is damaged. Long work: it tells its progress and can be cancelled.</summary>
+    IReadOnlyList<Damage> Verify(IProgress<HistorianProgress>? progress = null, CancellationToken cancellation = default) => Damage;
 }
 
 /// <summary>Writing side: one writer a file. Every append is durable when it returns.</summary>
@@ -84,6 +93,9 @@ public interface IHistorian : IHistorianReader
     /// <summary>Seals hot data older than <paramref name="before"/> into chunks, in small transactions that never hold up an append for long.</summary>
     void Seal(Instant before, CancellationToken cancellation = default);
 
-    /// <summary>Drops what is older than <paramref name="before"/> and gives the space back. Never passes a follower that is behind.</summary>
+    /// <summary>
+    /// Drops frames (raw samples) that are older than <paramref name="before"/> and gives the space back. Never passes a follower that is behind.
+    /// Events and hourly summaries stay: they are the record that raw samples were kept for.
+    /// </summary>
     void Expire(Instant before, CancellationToken cancellation = default);
 }

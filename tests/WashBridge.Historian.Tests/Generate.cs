@@ -17,6 +17,8 @@ internal static class Generate
         new("w2", 0, "temperature.caustic", "Cel", SignalType.Quantity),
         new("w2", 3, "pressure.keg", "bar(a)", SignalType.Quantity),
         new("w2", 3, "keg.present", "", SignalType.Flag),
+        new("w3", 0, "keg.id", "", SignalType.Text),
+        new("w3", 0, "flow.supply", "L/min", SignalType.Quantity),
     ];
 
     /// <summary>Every bit pattern, and often those that controllers send.</summary>
@@ -34,7 +36,7 @@ internal static class Generate
         (1, Gen.Select(Number, Gen.String[Gen.Char, 0, 3], (n, t) => new SignalValue(n, t))));
 
     /// <summary>Frames whose clock mostly runs forward, sometimes jumps, and whose samples are mostly of the frame's own time.</summary>
-    public static Gen<List<Frame>> Frames(int most) => Draft.List[1, most].Select(drafts =>
+    public static Gen<List<Frame>> Frames(int most) => Draft().List[1, most].Select(drafts =>
     {
         var now = Store.Start.UnixMicroseconds;
         var frames = new List<Frame>();
@@ -57,20 +59,20 @@ internal static class Generate
         return frames;
     });
 
-    private static readonly Gen<(Signal Signal, SignalValue Value, Quality Quality, (long Earlier, long Later)? Own)> SampleDraft =
-        from signal in Gen.OneOf(Signals)
+    private static Gen<(Signal Signal, SignalValue Value, Quality Quality, (long Earlier, long Later)? Own)> SampleDraft(Signal[] signals) =>
+        from signal in Gen.Int[0, 99].Select(i => signals[i % signals.Length])
         from value in Value
         from quality in Gen.Frequency((5, Gen.Const(Quality.Good)), (1, Gen.OneOf(Quality.Uncertain, Quality.Bad)))
         from own in Gen.Frequency<(long, long)?>((4, Gen.Bool.Select(_ => ((long, long)?)null)), (1, Gen.Select(Gen.Long[-3_000_000, 0], Gen.Long[0, 9_000], (a, b) => ((long, long)?)(a, b))))
         select (signal, value, quality, own);
 
-    private static readonly Gen<FrameDraft> Draft =
+    private static Gen<FrameDraft> Draft() =>
         from washer in Gen.OneOf("w1", "w2", "w3")
         from ordinary in Gen.Int[0, 9]
         from pollGroup in Gen.Int[0, 2]
         from step in Gen.Frequency((12, Gen.Long[90_000, 110_000]), (2, Gen.Long[0, 1_500_000_000]), (1, Gen.Long[-5_000_000_000, 5_000_000_000]))
         from width in Gen.Frequency((9, Gen.Long[500, 20_000]), (1, Gen.Long[0, 90_000_000]))
-        from samples in SampleDraft.List[0, 6]
+        from samples in SampleDraft([.. Signals.Where(s => s.Washer == washer)]).List[0, 6]
         from sorted in Gen.Bool
         from reason in Gen.String[0, 10]
         from shift in Gen.Frequency((1, Gen.Bool.Select(_ => (long?)null)), (1, Gen.Long[-10_000_000_000, 10_000_000_000].Select(t => (long?)t)))

@@ -54,7 +54,7 @@ public sealed class LogTests
     public void A_quiet_washers_follower_learns_that_there_is_nothing_new_without_the_others_entries()
     {
         using var store = new Store(new HistorianOptions { TailEntries = 4 });
-        store.Historian.AppendFrames([Frame(0) with { Washer = "quiet" }]);
+        store.Historian.AppendFrames([Frame(0) with { Washer = "quiet", Samples = [] }]);
         for (var i = 1; i < 20; i++)
         {
             store.Historian.AppendFrames([Frame(i)]);

@@ -1,3 +1,4 @@
+using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Time.Testing;
 using WashBridge.Core.Time;
 
@@ -35,6 +36,33 @@ internal sealed class Store : IDisposable
     {
         Close();
         return Historian;
+    }
+
+    public long Rows(string table) => (long)Sql($"SELECT count(*) FROM {table}")!;
+
+    /// <summary>Runs SQL on the file past the historian: to look behind it, or to damage what it stored.</summary>
+    public object? Sql(string sql, params (string Name, object Value)[] parameters)
+    {
+        using var connection = new SqliteConnection($"Data Source={Path};Pooling=False");
+        connection.Open();
+        using var command = connection.CreateCommand();
+#pragma warning disable CA2100 // The SQL of these tests only.
+        command.CommandText = sql;
+#pragma warning restore CA2100
+        foreach (var (name, value) in parameters)
+        {
+            command.Parameters.AddWithValue(name, value);
+        }
+
+        return command.ExecuteScalar();
+    }
+
+    /// <summary>Changes one bit in the middle of a blob or text.</summary>
+    public void FlipBit(string table, string column, string where)
+    {
+        var value = Sql($"SELECT CAST({column} AS BLOB) FROM {table} WHERE {where}") as byte[] ?? throw new InvalidOperationException("nothing to damage");
+        value[value.Length / 2] ^= 0x04;
+        Sql($"UPDATE {table} SET {column} = CAST($value AS {(column == "body" && table == "events" ? "TEXT" : "BLOB")}) WHERE {where}", ("$value", value));
     }
 
     public void Dispose()

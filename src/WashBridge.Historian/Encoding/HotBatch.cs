@@ -1,5 +1,4 @@
 using WashBridge.Core.Signals;
-using WashBridge.Core.Time;
 using WashBridge.Historian.Storage;
 
 namespace WashBridge.Historian.Encoding;
@@ -81,6 +80,11 @@ internal sealed class HotBatch(WriterRegistry registry)
 
     private void Write(Frame frame)
     {
+        if (frame.Group is < 0 or > 255)
+        {
+            throw new ArgumentOutOfRangeException(nameof(frame), frame.Group, $"the poll group of a frame of washer '{frame.Washer}' must be 0 to 255");
+        }
+
         var source = registry.IdOf(frame.Washer, frame.Group);
         if (_sources.Add(source))
         {
@@ -101,106 +105,16 @@ internal sealed class HotBatch(WriterRegistry registry)
         for (var i = 0; i < samples.Count; i++)
         {
             var sample = samples[i];
+            if (sample.Signal.Washer != frame.Washer)
+            {
+                throw new ArgumentException($"a frame of washer '{frame.Washer}' cannot hold a sample of {sample.Signal}", nameof(frame));
+            }
+
             var id = registry.IdOf(sample.Signal);
             HotSample.Write(_body, sample, id - previous, frame.Read);
             previous = id;
         }
 
         _body.Close(opened);
-    }
-}
-
-/// <summary>Walks the frames of a hot row, building only those that are asked for.</summary>
-internal ref struct HotBatchReader
-{
-    private readonly long _lastSequence;
-    private ByteReader _reader;
-    private ReadOnlySpan<byte> _frame;
-    private long _previousEarliest;
-
-    public HotBatchReader(ReadOnlySpan<byte> body, long firstSequence, long lastSequence)
-    {
-        _reader = new ByteReader(Checksum.Strip(body));
-        _lastSequence = lastSequence;
-        Sequence = firstSequence - 1;
-    }
-
-    public long Sequence { get; private set; }
-
-    public int Source { get; private set; }
-
-    public FrameKind Kind { get; private set; }
-
-    public TimeBounds Read { get; private set; }
-
-    public bool MoveNext()
-    {
-        if (_reader.AtEnd)
-        {
-            return Sequence == _lastSequence ? false : throw new DamagedException("a batch with the wrong number of frames");
-        }
-
-        Sequence++;
-        Source = (int)_reader.Varint();
-        _frame = _reader.Raw((int)_reader.Fixed32());
-        var reader = new ByteReader(_frame);
-        Kind = (FrameKind)reader.Byte();
-        _previousEarliest += reader.Zigzag();
-        Read = new TimeBounds(new Instant(_previousEarliest), new Instant(_previousEarliest + reader.Zigzag()));
-        _frame = _frame[reader.Position..];
-        return true;
-    }
-
-    /// <summary>The frame that the reader stands on.</summary>
-    public readonly Frame Build(Database database, NameTable names)
-    {
-        var reader = new ByteReader(_frame);
-        var (reason, clock) = FrameNote.Read(ref reader);
-        var count = reader.Count(reader.Left);
-        var samples = count == 0 ? [] : new Sample[count];
-        var signal = 0;
-        for (var i = 0; i < count; i++)
-        {
-            signal += (int)reader.Zigzag();
-            samples[i] = HotSample.Read(ref reader, names.Signal(database, signal), Read);
-        }
-
-        var source = names.Source(database, Source);
-        return new Frame { Washer = source.Washer, Group = source.Group, Kind = Kind, Read = Read, Samples = samples, Reason = reason, Clock = clock };
-    }
-}
-
-/// <summary>What few frames have: a reason, a clock shift.</summary>
-internal static class FrameNote
-{
-    private const byte HasReason = 1;
-    private const byte HasClock = 2;
-    private const byte ShiftKnown = 4;
-
-    public static void Write(ByteWriter writer, string? reason, ClockShift? clock)
-    {
-        var flags = (reason is null ? 0 : HasReason) | (clock is null ? 0 : HasClock) | (clock?.Shift is null ? 0 : ShiftKnown);
-        writer.Byte((byte)flags);
-        if (reason is not null)
-        {
-            writer.Text(reason);
-        }
-
-        if (clock?.Shift is { } shift)
-        {
-            writer.Zigzag(shift.Ticks);
-        }
-    }
-
-    public static (string? Reason, ClockShift? Clock) Read(ref ByteReader reader)
-    {
-        var flags = reader.Byte();
-        var reason = (flags & HasReason) != 0 ? reader.Text() : null;
-        if ((flags & HasClock) == 0)
-        {
-            return (reason, null);
-        }
-
-        return (reason, new ClockShift((flags & ShiftKnown) != 0 ? new TimeSpan(reader.Zigzag()) : null));
     }
 }

@@ -1,23 +1,36 @@
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
+using WashBridge.Historian.Sealing;
 using WashBridge.Historian.Storage;
 
 namespace WashBridge.Historian.Reading;
 
 /// <summary>The reading side, the same beside a writer in this process, in another, or without any.</summary>
-internal sealed class HistorianReader(ReadPool pool) : IHistorianReader
+internal sealed class HistorianReader : IHistorianReader
 {
     private const int PageEntries = 4096;
 
-    private readonly NameTable _names = new();
-    private readonly DamageLog _damage = new();
+    private readonly ReadPool _pool;
+    private readonly SegmentStore _segments;
+    private readonly SampleReader _samples;
 
-    public IReadOnlyList<Damage> Damage => _damage.All;
+    public HistorianReader(ReadPool pool, HistorianOptions options)
+    {
+        _pool = pool;
+        _segments = new SegmentStore(Names, DamageFound, options.CacheSamples);
+        _samples = new SampleReader(pool, Names, DamageFound);
+    }
 
-    public long LastSequence => pool.Read(Counter.Last);
+    public NameTable Names { get; } = new();
 
-    public IReadOnlyList<Signal> Signals => pool.Read(_names.All);
+    public DamageLog DamageFound { get; } = new();
+
+    public IReadOnlyList<Damage> Damage => DamageFound.All;
+
+    public long LastSequence => _pool.Read(Counter.Last);
+
+    public IReadOnlyList<Signal> Signals => _pool.Read(Names.All);
 
     public IReadOnlyList<LogEntry> ReadLog(long after, int atMost, LogContent content = LogContent.All, string? washer = null)
     {
@@ -28,7 +41,7 @@ internal sealed class HistorianReader(ReadPool pool) : IHistorianReader
         while (next is { } from && entries.Count < atMost)
         {
             var most = Math.Min(atMost, entries.Count + PageEntries);
-            next = pool.Read(database => ReadPage(database, from, entries, most, content, washer));
+            next = _pool.Read(database => ReadPage(database, from, entries, most, content, washer));
             next ??= entries.Count == most ? entries[^1].Sequence : null;
         }
 
@@ -37,40 +50,67 @@ internal sealed class HistorianReader(ReadPool pool) : IHistorianReader
 
     public IReadOnlyList<Frame> ReadFrames(string washer, Instant from, Instant until)
     {
-        var entries = pool.Read(database =>
+        var found = new List<LogEntry>();
+        var segments = _pool.Read(database =>
         {
-            var found = new List<LogEntry>();
-            if (_names.WasherId(database, washer) is { } id)
+            if (Names.WasherId(database, washer) is not { } id)
             {
-                new HotRows(database, _names, _damage).ReadPeriod(from.UnixMicroseconds, until.UnixMicroseconds, id, read => read.Earliest >= from && read.Latest <= until, found);
+                return [];
             }
 
-            return found;
+            new HotRows(database, Names, DamageFound).ReadPeriod(from.UnixMicroseconds, until.UnixMicroseconds, id, read => read.Earliest >= from && read.Latest <= until, found);
+            return SegmentsOf(database, id, from, until);
         });
-        entries.Sort(static (a, b) => a.Sequence.CompareTo(b.Sequence));
-        return entries.ConvertAll(e => e.Frame!);
+        foreach (var segment in segments)
+        {
+            if (_pool.Read(database => _segments.Open(database, segment)) is { } open)
+            {
+                AddFrames(open, from, until, found);
+            }
+        }
+
+        found.Sort(static (a, b) => a.Sequence.CompareTo(b.Sequence));
+        return found.ConvertAll(e => e.Frame!);
     }
 
-    public IReadOnlyList<Sample> ReadSamples(Signal signal, Instant from, Instant until) => throw new NotSupportedException();
+    public IReadOnlyList<Sample> ReadSamples(Signal signal, Instant from, Instant until) => _samples.Read(signal, from, until);
 
-    public IReadOnlyList<HourlySummary> ReadHourly(Signal signal, Instant from, Instant until) => throw new NotSupportedException();
+    public IReadOnlyList<HourlySummary> ReadHourly(Signal signal, Instant from, Instant until) => new HourlyReader(_pool, Names, _samples).Read(signal, from, until);
 
-    public IReadOnlyList<WashEvent> ReadEvents(EventQuery query) => new EventReader(pool, _names, _damage).Read(query);
+    /// <summary>The same from samples alone, for comparison.</summary>
+    public IReadOnlyList<HourlySummary> SummariseSamples(Signal signal, Instant from, Instant until) => _samples.Summarise(signal, from, until);
 
-    public FollowerState? ReadFollower(string follower) => pool.Read(database =>
+    public IReadOnlyList<WashEvent> ReadEvents(EventQuery query) => new EventReader(_pool, Names, DamageFound).Read(query);
+
+    public FollowerState? ReadFollower(string follower) => _pool.Read(database =>
     {
         var row = database.Prepare("SELECT seq, state FROM followers WHERE name = ?").Bind(1, follower);
         return row.Step() ? new FollowerState(follower, row.Long(0), row.IsNull(1) ? null : row.Text(1)) : null;
     });
 
-    public void Dispose() => pool.Dispose();
+    public IReadOnlyList<FollowerState> ReadFollowers() => _pool.Read(database =>
+    {
+        var followers = new List<FollowerState>();
+        var rows = database.Prepare("SELECT name, seq, state FROM followers ORDER BY name");
+        while (rows.Step())
+        {
+            followers.Add(new FollowerState(rows.Text(0), rows.Long(1), rows.IsNull(2) ? null : rows.Text(2)));
+        }
+
+        return followers;
+    });
+
+    public IReadOnlyList<Damage> Verify(IProgress<HistorianProgress>? progress = null, CancellationToken cancellation = default) =>
+        new Verifier(_pool, Names, progress, cancellation).Run();
+
+    public void Dispose() => _pool.Dispose();
 
     private long? ReadPage(Database database, long after, List<LogEntry> entries, int atMost, LogContent content, string? washer)
     {
         int? id = null;
         if (washer is not null)
         {
-            id = _names.WasherId(database, washer);
+            id = Names.WasherId(database, washer);
             if (id is null)
             {
                 return null;
@@ -80,14 +120,53 @@ internal sealed class HistorianReader(ReadPool pool) : IHistorianReader
         var cursors = new List<LogCursor>();
         if (content.HasFlag(LogContent.Frames))
         {
-            cursors.Add(new HotCursor(new HotRows(database, _names, _damage), after, id));
+            AddSegments(database, id, after, cursors);
+            cursors.Add(new HotCursor(new HotRows(database, Names, DamageFound), after, id));
         }
 
         if (content.HasFlag(LogContent.Events))
         {
-            cursors.Add(new EventCursor(database, new EventRows(_damage), after, id));
+            cursors.Add(new EventCursor(database, new EventRows(DamageFound), after, id));
         }
 
         return LogPage.Merge(cursors, entries, atMost);
+    }
+
+    private static List<long> SegmentsOf(Database database, int washer, Instant from, Instant until)
+    {
+        var segments = new List<long>();
+        var rows = database.Prepare("SELECT id FROM segments WHERE washer = ? AND t_last >= ? AND t_last <= ? AND t_first <= ?")
+            .Bind(1, washer).Bind(2, from.UnixMicroseconds).Bind(3, Saturate.Add(until.UnixMicroseconds, SegmentBuilder.SpanMicroseconds)).Bind(4, until.UnixMicroseconds);
+        while (rows.Step())
+        {
+            segments.Add(rows.Long(0));
+        }
+
+        return segments;
+    }
+
+    private static void AddFrames(OpenSegment segment, Instant from, Instant until, List<LogEntry> found)
+    {
+        for (var i = 0; i < segment.Count; i++)
+        {
+            var read = segment.ReadAt(i);
+            if (segment.IsLost(i) ? read.Latest >= from && read.Earliest <= until : read.Earliest >= from && read.Latest <= until)
+            {
+                found.Add(new LogEntry(segment.SequenceAt(i), segment.FrameAt(i), null));
+            }
+        }
+    }
+
+    /// <summary>A cursor for each washer that has sealed frames after <paramref name="after"/>: none for followers that keep up.</summary>
+    private void AddSegments(Database database, int? washer, long after, List<LogCursor> cursors)
+    {
+        var sealedAfter = new List<int>();
+        var washers = database.Prepare("SELECT id FROM washers WHERE sealed_through > ?1 AND (?2 = 0 OR id = ?2)").Bind(1, after).Bind(2, washer ?? 0);
+        while (washers.Step())
+        {
+            sealedAfter.Add(washers.Int(0));
+        }
+
+        cursors.AddRange(sealedAfter.Select(id => new SegmentCursor(database, _segments, id, after)));
     }
 }

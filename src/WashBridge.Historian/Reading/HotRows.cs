@@ -39,16 +39,51 @@ internal sealed class HotRows(Database database, NameTable names, DamageLog dama
         catch (DamagedException e)
         {
             entries.RemoveRange(before, entries.Count - before);
-            Report(row, washer, after, e.Message, entries);
+            AddLost(row, washer, after, Report(row, e.Message), entries);
         }
+    }
+
+    /// <summary>
+    /// Adds the samples of one signal in the row that <paramref name="row"/> stands on; in the place of what is lost, a bad one.
+    /// </summary>
+    public void ReadSamples(Statement row, int washer, Signal signal, int signalId, List<Sample> samples)
+    {
+        var before = samples.Count;
+        try
+        {
+            if (!Concerns(row.Blob(4), washer, row.Long(1)))
+            {
+                return;
+            }
+
+            var batch = new HotBatchReader(row.Blob(5), row.Long(0), row.Long(1));
+            while (batch.MoveNext())
+            {
+                if (IsOpen(names.Source(database, batch.Source), washer, batch.Sequence))
+                {
+                    batch.Collect(signal, signalId, samples);
+                }
+            }
+        }
+        catch (DamagedException e)
+        {
+            samples.RemoveRange(before, samples.Count - before);
+            samples.Add(new Sample(signal, SignalValue.None, Quality.Bad, Report(row, e.Message).Time));
+        }
+    }
+
+    /// <summary>Rows that can hold a frame or a sample within [from, until] (microseconds), in no order.</summary>
+    public Statement InPeriod(long from, long until)
+    {
+        var span = database.Prepare("SELECT value FROM meta WHERE name = 'hot_span'").Scalar(HotBatch.SpanMicroseconds);
+        return database.Prepare("SELECT first_seq, last_seq, t_first, t_last, sources, body FROM hot INDEXED BY hot_time WHERE t_last >= ? AND t_last <= ? AND t_first <= ?")
+            .Bind(1, from).Bind(2, Saturate.Add(until, span)).Bind(3, until);
     }
 
     /// <summary>Adds the washer's frames of the rows that can hold a frame or a sample within [from, until] (microseconds), in no order.</summary>
     public void ReadPeriod(long from, long until, int washer, Func<TimeBounds, bool> wanted, List<LogEntry> entries)
     {
-        var span = database.Prepare("SELECT value FROM meta WHERE name = 'hot_span'").Scalar(HotBatch.SpanMicroseconds);
-        var rows = database.Prepare("SELECT first_seq, last_seq, t_first, t_last, sources, body FROM hot INDEXED BY hot_time WHERE t_last >= ? AND t_last <= ? AND t_first <= ?")
-            .Bind(1, from).Bind(2, Saturate.Add(until, span)).Bind(3, until);
+        var rows = InPeriod(from, until);
         while (rows.Step())
         {
             Read(rows, washer, 0, wanted, entries);
@@ -73,19 +108,24 @@ internal sealed class HotRows(Database database, NameTable names, DamageLog dama
     private bool IsOpen(Source source, int? washer, long sequence) =>
         (washer is null || source.WasherId == washer) && sequence > _sealedThrough.GetValueOrDefault(source.WasherId);
 
-    /// <summary>In the place of what is lost, each group concerned has failed: nothing is known of its signals until its next frame.</summary>
-    private void Report(Statement row, int? washer, long after, string problem, List<LogEntry> entries)
+    private Damage Report(Statement row, string problem)
     {
-        var (first, last) = (row.Long(0), row.Long(1));
         var time = new TimeBounds(new Instant(row.Long(2)), new Instant(row.Long(3)));
-        var found = new Damage($"hot batch {first}", first, last, time, problem);
+        var found = new Damage($"hot batch {row.Long(0)}", row.Long(0), row.Long(1), time, problem);
         damage.Add(found);
-        var sequence = first;
+        return found;
+    }
+
+    /// <summary>In the place of what is lost, each group concerned has failed: nothing is known of its signals until its next frame.</summary>
+    private void AddLost(Statement row, int? washer, long after, Damage found, List<LogEntry> entries)
+    {
+        var last = row.Long(1);
+        var sequence = row.Long(0);
         foreach (var source in SourcesOf(row))
         {
             if (sequence > after && sequence <= last && IsOpen(source, washer, sequence))
             {
-                var frame = new Frame { Washer = source.Washer, Group = source.Group, Kind = FrameKind.Failed, Read = time, Reason = $"stored data is damaged: {found.Place}, {problem}" };
+                var frame = new Frame { Washer = source.Washer, Group = source.Group, Kind = FrameKind.Failed, Read = found.Time, Reason = $"stored data is damaged: {found.Place}, {found.Problem}" };
                 entries.Add(new LogEntry(sequence, frame, null));
             }
 

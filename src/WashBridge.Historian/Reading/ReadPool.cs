@@ -36,7 +36,7 @@ internal sealed class ReadPool(string path, TimeSpan lockTimeout) : IDisposable
         }
         finally
         {
-            if (keep && !_disposed && _idle.Count < MostKept)
+            if (keep && !_disposed && !database.IsImmutable && _idle.Count < MostKept)
             {
                 _idle.Add(database);
             }
@@ -63,7 +63,19 @@ internal sealed class ReadPool(string path, TimeSpan lockTimeout) : IDisposable
             throw new HistorianException(HistorianFault.Unavailable, path, "the file does not exist");
         }
 
-        var database = Database.OpenForReading(path, lockTimeout);
+        try
+        {
+            return Checked(Database.OpenForReading(path, lockTimeout));
+        }
+        catch (HistorianException e) when (e.Fault is HistorianFault.Unavailable or HistorianFault.ReadOnly && !File.Exists(path + "-wal"))
+        {
+            // After a clean stop there is no write-ahead log, and this user cannot make one: then nobody can be writing either.
+            return Checked(Database.OpenImmutable(path));
+        }
+    }
+
+    private static Database Checked(Database database)
+    {
         try
         {
             Schema.Require(database);

@@ -12,8 +12,13 @@ internal static class Counter
     {
         var last = database.Prepare("SELECT value FROM meta WHERE name = 'last_sequence'").Scalar();
         last = Math.Max(last, database.Prepare("SELECT last_seq FROM hot ORDER BY first_seq DESC LIMIT 1").Scalar());
+        last = Math.Max(last, database.Prepare("SELECT max(sealed_through) FROM washers").Scalar());
         return Math.Max(last, database.Prepare("SELECT max(seq) FROM events").Scalar());
     }
+
+    /// <summary>Writes the number down, before entries that tell it are dropped.</summary>
+    public static void Keep(Database database) =>
+        database.Prepare("INSERT INTO meta VALUES('last_sequence', ?1) ON CONFLICT DO UPDATE SET value = max(value, ?1)").Bind(1, Last(database)).Run();
 
     /// <summary>For each washer by name, a number that none of its entries exceeds, and that is near its last.</summary>
     public static IReadOnlyDictionary<string, long> LastOfWashers(Database database)

@@ -7,13 +7,17 @@ namespace WashBridge.Historian.Storage;
 /// <summary>One connection to the file, used by one thread at a time, with its prepared statements.</summary>
 internal sealed class Database : IDisposable
 {
+    /// <summary>SQLITE_DBSTATUS_CACHE_WRITE, https://www.sqlite.org/c3ref/c_dbstatus_options.html</summary>
+    private const int DatabaseStatusCacheWrite = 9;
+
     private readonly SqliteConnection _connection;
     private readonly Dictionary<string, Statement> _statements = [];
 
-    private Database(string path, SqliteConnection connection)
+    private Database(string path, SqliteConnection connection, bool isImmutable)
     {
         Path = path;
         _connection = connection;
+        IsImmutable = isImmutable;
     }
 
     public string Path { get; }
@@ -21,6 +25,19 @@ internal sealed class Database : IDisposable
     public sqlite3 Handle => _connection.Handle ?? throw new ObjectDisposedException(nameof(Database));
 
     public string? LastError => raw.sqlite3_errmsg(Handle).utf8_to_string();
+
+    /// <summary>Opened in the belief that nobody writes to the file: not to be kept.</summary>
+    public bool IsImmutable { get; }
+
+    /// <summary>Pages that this connection has written to the write-ahead log so far.</summary>
+    public long PagesWritten
+    {
+        get
+        {
+            raw.sqlite3_db_status(Handle, DatabaseStatusCacheWrite, out var pages, out _, 0);
+            return pages;
+        }
+    }
 
     /// <summary>Rows that the last statement inserted, changed or deleted.</summary>
     public int Changes => raw.sqlite3_changes(Handle);
@@ -33,7 +50,7 @@ internal sealed class Database : IDisposable
     public static Database OpenImmutable(string path)
     {
         var uri = "file:" + string.Join('/', System.IO.Path.GetFullPath(path).Split('/').Select(Uri.EscapeDataString)) + "?immutable=1";
-        return Open(path, uri, SqliteOpenMode.ReadOnly, TimeSpan.Zero);
+        return Open(path, uri, SqliteOpenMode.ReadOnly, TimeSpan.Zero, isImmutable: true);
     }
 
     /// <summary>The statement for <paramref name="sql"/>, prepared once for this connection.</summary>
@@ -109,14 +126,14 @@ internal sealed class Database : IDisposable
         _connection.Dispose();
     }
 
-    private static Database Open(string path, string source, SqliteOpenMode mode, TimeSpan lockTimeout)
+    private static Database Open(string path, string source, SqliteOpenMode mode, TimeSpan lockTimeout, bool isImmutable = false)
     {
         var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = source, Mode = mode, Pooling = false }.ToString());
         try
         {
             connection.Open();
             _ = raw.sqlite3_busy_timeout(connection.Handle, (int)lockTimeout.TotalMilliseconds);
-            return new Database(path, connection);
+            return new Database(path, connection, isImmutable);
         }
         catch (SqliteException e)
         {

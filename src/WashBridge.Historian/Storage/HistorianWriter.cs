@@ -6,7 +6,7 @@ using WashBridge.Historian.Encoding;
 
 namespace WashBridge.Historian.Storage;
 
-/// <summary>The one connection that writes. Every change of the file goes through <see cref="Write"/>.</summary>
+/// <summary>The one connection that writes. Every change of the file goes through it.</summary>
 internal sealed class HistorianWriter : IDisposable
 {
     private readonly Lock _lock = new();
@@ -15,14 +15,15 @@ internal sealed class HistorianWriter : IDisposable
     private readonly HotBatch _batch;
     private readonly TimeProvider _time;
     private readonly Tail _tail;
+    private readonly Checkpointer _checkpointer;
     private readonly List<LogEntry> _pending = [];
     private long _lastSequence;
     private long _hotSpan;
     private bool _disposed;
 
-    private HistorianWriter(Database database, TimeProvider time, Tail tail)
+    private HistorianWriter(Database database, Checkpointer checkpointer, TimeProvider time, Tail tail)
     {
-        (_database, _time, _tail) = (database, time, tail);
+        (_database, _checkpointer, _time, _tail) = (database, checkpointer, time, tail);
         _registry = new WriterRegistry(database);
         _batch = new HotBatch(_registry);
         _lastSequence = Counter.Last(database);
@@ -39,13 +40,13 @@ internal sealed class HistorianWriter : IDisposable
         {
             Schema.Prepare(database, Now(time));
             database.Execute("PRAGMA journal_mode=WAL");
-            database.Execute("PRAGMA synchronous=FULL");
+            database.Execute("PRAGMA synchronous=FULL; PRAGMA wal_autocheckpoint=0; PRAGMA journal_size_limit=67108864");
             if (options.BytesAtMost is { } most)
             {
                 database.SetPragma("max_page_count", most / database.Pragma("page_size"));
             }
 
-            return new HistorianWriter(database, time, tail);
+            return new HistorianWriter(database, new Checkpointer(path, options.LockTimeout), time, tail);
         }
         catch
         {
@@ -85,8 +86,22 @@ internal sealed class HistorianWriter : IDisposable
         }
     });
 
+    public bool RemoveFollower(string follower)
+    {
+        var removed = false;
+        Write(database =>
+        {
+            database.Prepare("DELETE FROM followers WHERE name = ?").Bind(1, follower).Run();
+            removed = database.Changes > 0;
+        });
+        return removed;
+    }
+
+    /// <summary>Runs <paramref name="change"/> as one durable transaction.</summary>
+    public void Write(Action<Database> change) => Write(() => change(_database));
+
     /// <summary>Runs <paramref name="change"/> as one durable transaction; what it put into the list of pending entries then becomes visible.</summary>
-    public long Write(Action change)
+    private long Write(Action change)
     {
         lock (_lock)
         {
@@ -111,16 +126,32 @@ internal sealed class HistorianWriter : IDisposable
                 Volatile.Write(ref _lastSequence, _pending[^1].Sequence);
             }
 
+            _checkpointer.AfterCommit(_database.PagesWritten, Pause);
             return _lastSequence;
         }
     }
 
+    /// <summary>Moves the write-ahead log into the file; what was dropped is given back to the file system by that.</summary>
+    public void Checkpoint() => _checkpointer.Run(Pause);
+
     public void Dispose()
     {
+        // First: it may be waiting for the lock to finish its work.
+        _checkpointer.Dispose();
         lock (_lock)
         {
             _disposed = true;
             _database.Dispose();
+        }
+    }
+
+    /// <summary>Runs something while nothing can be committed.</summary>
+    private void Pause(Action work)
+    {
+        lock (_lock)
+        {
+            ObjectDisposedException.ThrowIf(_disposed, this);
+            work();
         }
     }
 

@@ -41,6 +41,18 @@ internal sealed class NameTable
         return id;
     }
 
+    /// <summary>The number of a poll group that is known to be stored.</summary>
+    public int SourceId(Database database, string washer, int group)
+    {
+        if (Array.Find(_sources, s => s is not null && s.Group == group && s.Washer == washer) is { } found)
+        {
+            return found.Id;
+        }
+
+        Load(database);
+        return Array.Find(_sources, s => s is not null && s.Group == group && s.Washer == washer)?.Id ?? throw new Encoding.DamagedException($"group {group} of washer '{washer}' is not known");
+    }
+
     public IReadOnlyList<Signal> All(Database database)
     {
         Load(database);

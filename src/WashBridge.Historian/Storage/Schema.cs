@@ -10,7 +10,7 @@ internal static class Schema
     /// <summary>"WBHI", so that other programs' SQLite files are not taken for ours.</summary>
     public const int ApplicationId = 0x57424849;
 
-    private static readonly string[] Steps = [Version1];
+    private static readonly string[] Steps = [Version1, Version2];
 
     private const string Version1 = """
         CREATE TABLE meta(name TEXT PRIMARY KEY, value INTEGER NOT NULL) WITHOUT ROWID;
@@ -27,6 +27,23 @@ internal static class Schema
         CREATE INDEX events_kind ON events(kind, t_latest, t_earliest);
         CREATE INDEX events_time ON events(t_latest, t_earliest);
         CREATE TABLE followers(name TEXT PRIMARY KEY, seq INTEGER NOT NULL, state TEXT, moved INTEGER NOT NULL) WITHOUT ROWID;
+        """;
+
+    /// <summary>Sealed segments and hourly summaries.</summary>
+    private const string Version2 = """
+        CREATE TABLE segments(id INTEGER PRIMARY KEY AUTOINCREMENT, washer INTEGER NOT NULL REFERENCES washers, first_seq INTEGER NOT NULL, last_seq INTEGER NOT NULL,
+            t_first INTEGER NOT NULL, t_last INTEGER NOT NULL, frames INTEGER NOT NULL, samples INTEGER NOT NULL);
+        CREATE INDEX segments_log ON segments(washer, last_seq);
+        CREATE INDEX segments_time ON segments(washer, t_last, t_first);
+        CREATE TABLE frame_chunks(segment INTEGER NOT NULL, source INTEGER NOT NULL, first_seq INTEGER NOT NULL, last_seq INTEGER NOT NULL, frames INTEGER NOT NULL,
+            times BLOB NOT NULL, notes BLOB NOT NULL, PRIMARY KEY(segment, source)) WITHOUT ROWID;
+        CREATE TABLE blocks(segment INTEGER NOT NULL, number INTEGER NOT NULL, body BLOB NOT NULL, PRIMARY KEY(segment, number)) WITHOUT ROWID;
+        CREATE TABLE chunks(signal INTEGER NOT NULL, t_last INTEGER NOT NULL, segment INTEGER NOT NULL, source INTEGER NOT NULL, t_first INTEGER NOT NULL,
+            block INTEGER NOT NULL, start INTEGER NOT NULL, length INTEGER NOT NULL, samples INTEGER NOT NULL, PRIMARY KEY(signal, t_last, segment, source)) WITHOUT ROWID;
+        CREATE INDEX chunks_segment ON chunks(segment);
+        CREATE TABLE hourly(signal INTEGER NOT NULL, hour INTEGER NOT NULL, segment INTEGER NOT NULL, count INTEGER NOT NULL, minimum REAL NOT NULL, maximum REAL NOT NULL,
+            sum REAL, last REAL NOT NULL, last_at INTEGER NOT NULL, PRIMARY KEY(signal, hour, segment)) WITHOUT ROWID;
+        ALTER TABLE signals ADD COLUMN chunk_span INTEGER NOT NULL DEFAULT 0;
         """;
 
     public static int Current => Steps.Length;

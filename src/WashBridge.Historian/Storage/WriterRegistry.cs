@@ -40,7 +40,7 @@ internal sealed class WriterRegistry
 
         if (!_bySignal.TryGetValue(signal, out id))
         {
-            id = Insert(_bySignal, signal, () => _database.Prepare("INSERT INTO signals VALUES(?, ?, ?, ?, ?, ?)").Bind(1, _bySignal.Count + 1)
+            id = Insert(_bySignal, signal, () => _database.Prepare("INSERT INTO signals(id, washer, station, name, unit, type) VALUES(?, ?, ?, ?, ?, ?)").Bind(1, _bySignal.Count + 1)
                 .Bind(2, signal.Washer).Bind(3, signal.Station).Bind(4, signal.Name).Bind(5, signal.Unit).Bind(6, (long)signal.Type));
         }
 
