@@ -1,4 +1,3 @@
-using WashBridge.Core.Time;
 using WashBridge.Historian.Encoding;
 using WashBridge.Historian.Storage;
 
