@@ -26,6 +26,9 @@ public sealed class Historian : IHistorian
         _sealer = new Sealer(pool, reader.Names, reader.DamageFound, writer, options);
     }
 
+    /// <summary>The file.</summary>
+    public string Path => _writer.Path;
+
     public long LastSequence => _writer.LastSequence;
 
     public IReadOnlyList<Signal> Signals => _reader.Signals;

@@ -1,4 +1,3 @@
-using WashBridge.Historian.Encoding;
 using WashBridge.Historian.Storage;
 
 namespace WashBridge.Historian.Reading;

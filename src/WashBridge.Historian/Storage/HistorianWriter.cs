@@ -31,6 +31,8 @@ internal sealed class HistorianWriter : IDisposable
         tail.Begin(_lastSequence, Counter.LastOfWashers(database));
     }
 
+    public string Path => _database.Path;
+
     public long LastSequence => Volatile.Read(ref _lastSequence);
 
     public static HistorianWriter Open(string path, HistorianOptions options, TimeProvider time, Tail tail)
