@@ -55,9 +55,11 @@ internal sealed class CycleView
 
     /// <summary>Part of this phase can have happened unseen: a gap touches it, or it lies at an end of the cycle that nobody saw.</summary>
     public bool CanHide(PhaseRecord phase) =>
-        gaps.Exists(g => Touches(g, phase.Start.Earliest, phase.End.Latest))
+        HasGap(phase.Start.Earliest, phase.End.Latest)
         || (Cycle.StartUnseen && phase == Cycle.Phases[0])
         || (Cycle.Outcome == CycleOutcome.EndUnseen && phase == Cycle.Phases[^1]);
+
+    public bool HasGap(Moment from, Moment to) => gaps.Exists(g => Touches(g, from, to));
 
     /// <summary>
     /// How long it was from one edge to another. A gap breaks the proof: the lower bound is then the longest stretch that was watched.

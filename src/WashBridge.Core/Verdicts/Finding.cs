@@ -1,4 +1,6 @@
+using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
+using WashBridge.Core.Time;
 
 namespace WashBridge.Core.Verdicts;
 
@@ -35,10 +37,23 @@ internal sealed record Finding(Verdict Verdict, Measurement? Measured, double? L
 
     public static Finding NotProven(string evidence, Measurement? measured = null, double? limit = null) => new(Verdict.NotProven, measured, limit, evidence);
 
-    /// <summary>Something that the record lacks: it did not happen if everything was watched, else nobody knows.</summary>
-    public static Finding Absent(CycleView view, string what, string unit, double? limit = null) => view.IsWhole
-        ? new Finding(Verdict.NotMet, new Measurement(0, 0, unit), limit, $"{what}, and the whole cycle was watched: not met.")
-        : new Finding(Verdict.NotProven, new Measurement(0, null, unit), limit, $"{what} in what was watched, but part of the cycle was not: not proven.");
+    /// <summary>
+    /// Something that the record lacks: it did not happen if everything was watched, else nobody knows. What was begun just before a stop, between two
+    /// polls, left no trace either: a time can have been as long as the edge of the end is wide.
+    /// </summary>
+    public static Finding Absent(CycleView view, string what, string unit, double? limit = null)
+    {
+        if (!view.IsWhole)
+        {
+            return new Finding(Verdict.NotProven, new Measurement(0, null, unit), limit, $"{what} in what was watched, but part of the cycle was not: not proven.");
+        }
+
+        var end = view.Cycle.End;
+        var longest = unit == "s" && view.Cycle.Outcome == CycleOutcome.Aborted ? SteadyLine.Between(end.Earliest, end.Latest)?.TotalSeconds : 0;
+        return longest is { } upper && !(upper >= limit)
+            ? new Finding(Verdict.NotMet, new Measurement(0, upper, unit), limit, $"{what}, and the whole cycle was watched: not met.")
+            : new Finding(Verdict.NotProven, new Measurement(0, longest, unit), limit, $"{what} that anybody saw before the programme was stopped: not proven.");
+    }
 
     public RequirementResult For(Requirement requirement) => new()
     {

@@ -6,11 +6,15 @@ namespace WashBridge.Core.Verdicts;
 /// <summary>Requirements on what ran, how often and in which order.</summary>
 internal static class SequenceRequirements
 {
-    /// <summary>A pass counts when each of its steps was seen and none was cut short; any other pass only can have been one.</summary>
+    /// <summary>
+    /// A pass counts when each of its steps was watched from the first sight of it to its end and none was cut short; any other pass only can
+    /// have been one. A step whose end lies in a gap may have been cut short there. A stop in the programme's very last step
+    /// looks like its end: only a limit on that step's time tells.
+    /// </summary>
     public static Finding Judge(PassCount requirement, CycleView view, DecisionRule rule)
     {
         var passes = view.Passes(requirement.Phase);
-        var proven = passes.Count(p => p.Pass.Steps.All(IsProven) && !IsCutOff(p, view));
+        var proven = passes.Count(p => p.Pass.Steps.All(s => IsProven(s, view)) && !IsCutOff(p, view));
         return Count(requirement.Phase, proven, passes.Count, "passes", requirement.AtLeast, view, rule);
     }
 
@@ -18,7 +22,7 @@ internal static class SequenceRequirements
     public static Finding Judge(SwingCount requirement, CycleView view, DecisionRule rule)
     {
         var swings = view.Phases(requirement.Phase).SelectMany(Swings).ToList();
-        return Count(requirement.Phase, swings.Count(s => IsProven(s.Pressurise) && IsProven(s.Vent)), swings.Count, "swings", requirement.AtLeast, view, rule);
+        return Count(requirement.Phase, swings.Count(s => IsProven(s.Pressurise, view) && IsProven(s.Vent, view)), swings.Count, "swings", requirement.AtLeast, view, rule);
     }
 
     /// <summary>
@@ -49,6 +53,11 @@ internal static class SequenceRequirements
             if (steps.Exists(s => s.Interrupted))
             {
                 return Finding.NotProven($"{id} was cut short: not proven that it ran to its end.");
+            }
+
+            if (view.Cycle.Outcome == CycleOutcome.EndUnseen && !view.Cycle.Phases.Skip(at + 1).Any(p => p.Passes.Any(pass => pass.Steps.Any(s => s.Seen))))
+            {
+                return Finding.NotProven($"Nobody saw {id} end: not proven that it ran to its end.");
             }
 
             after = at;
@@ -87,7 +96,7 @@ internal static class SequenceRequirements
         return Finding.OfLimits(measured, atLeast, null, rule, $"Complete {what} of {phase}:");
     }
 
-    private static bool IsProven(StepRecord step) => step.Seen && !step.Interrupted;
+    private static bool IsProven(StepRecord step, CycleView view) => step.Seen && !step.Interrupted && !view.HasGap(step.Start.Latest, step.End.Latest);
 
     /// <summary>The first pass when its beginning was not seen, the last when its end was not.</summary>
     private static bool IsCutOff(PassView pass, CycleView view) =>

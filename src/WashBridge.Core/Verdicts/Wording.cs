@@ -32,13 +32,13 @@ internal static class Wording
 
     public static string List(IEnumerable<string> names) => string.Join(", ", names);
 
-    /// <summary>Three decimals at most: a millisecond is finer than any poll.</summary>
-    public static string Number(double value)
+    /// <summary>To the thousandth, which is finer than any poll; below 1, where fractions live, to four digits.</summary>
+    public static string Number(double value) => Math.Abs(value) switch
     {
-        var size = Math.Abs(value);
-        var format = size is > 0 and < 0.001 ? "0.###E+0" : size >= 10_000 ? "0.#" : "0.###";
-        return value.ToString(format, CultureInfo.InvariantCulture);
-    }
+        < 1 => value.ToString("G4", CultureInfo.InvariantCulture),
+        < 10_000 => value.ToString("0.###", CultureInfo.InvariantCulture),
+        _ => value.ToString("0.#", CultureInfo.InvariantCulture),
+    };
 
     public static string Quantity(double value, string unit) => unit.Length == 0 ? Number(value) : $"{Number(value)} {unit}";
 

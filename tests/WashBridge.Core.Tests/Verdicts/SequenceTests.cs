@@ -70,7 +70,18 @@ public sealed class SequenceTests
         script.Gaps.Add((25, 29));
 
         Assert.Equal(Verdict.NotProven, script.Judged(new PassCount { Id = "passes", Phase = "wash", AtLeast = 3 }).Verdict);
-        Assert.Equal(Verdict.Met, script.Judged(new PassCount { Id = "passes", Phase = "wash", AtLeast = 2 }).Verdict);
+        Assert.Equal(Verdict.Met, script.Judged(new PassCount { Id = "passes", Phase = "wash", AtLeast = 1 }).Verdict);
+    }
+
+    [Fact]
+    public void A_pass_that_ends_in_a_gap_may_have_been_cut_short_there()
+    {
+        var script = TwoHolds(30, 30);
+        script.Gaps.Add((99, 104));
+
+        var result = script.Judged(new PassCount { Id = "passes", Phase = "wash", AtLeast = 2 });
+
+        Assert.Equal((Verdict.NotProven, 1.0), (result.Verdict, result.Lower));
     }
 
     [Fact]
