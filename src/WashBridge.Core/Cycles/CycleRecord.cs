@@ -12,7 +12,7 @@ public enum CycleOutcome
     /// <summary>The controller went idle, or to fault, before the last phase of the programme ended.</summary>
     Aborted = 1,
 
-    /// <summary>Nobody saw the end: a gap covers it.</summary>
+    /// <summary>Nobody saw the end: a gap covers it, or the last steps can have been too short for the polls.</summary>
     EndUnseen = 2,
 }
 

@@ -113,6 +113,7 @@ public sealed class Segmenter
             if (_state.IsPositionKnown)
             {
                 _state.LastSeen = _reader.SequenceEarliest(group, earliest);
+                _reader.ConfirmDrains(group);
             }
         }
 

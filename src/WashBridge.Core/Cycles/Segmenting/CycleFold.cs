@@ -112,7 +112,8 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
         {
             // Idle was shorter than a poll.
             var edge = new Edge(state.LastSeen, sight.Latest);
-            writer.End(order.IsLast(state.Cycle.Step) ? CycleOutcome.Completed : CycleOutcome.Aborted, edge);
+            var outcome = AtRest(sight.Latest);
+            writer.End(outcome, edge, rest: outcome == CycleOutcome.EndUnseen ? order.Between(at, null, gap: true) : []);
             var first = order.Locate(reading, null)!.Value;
             writer.Start(new Opening(edge, edge, first, Before: order.Between(null, first, gap: false)), reading.Paused);
         }
@@ -148,19 +149,54 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
         return IsTooShortToReturn(sight.Latest) || (state.Cycle!.Steps.Count == 0 && next == at);
     }
 
-    private bool IsTooShortToReturn(Moment now) =>
-        now.Steady - state.LastSeen.Steady < state.Cycle!.Start.Until(state.Cycle.Step.Start).Lower;
+    private bool IsTooShortToReturn(Moment now) => now.Steady - state.LastSeen.Steady < TimeToHere(state.Cycle!);
+
+    /// <summary>How long the controller took at least from the start to the step that runs, with nothing that need not come again.</summary>
+    private static TimeSpan TimeToHere(OpenCycle cycle)
+    {
+        var time = cycle.Start.Until(cycle.Step.Start).Lower;
+        foreach (var pause in cycle.Pauses)
+        {
+            time -= pause.Duration.IsUpperKnown ? pause.Duration.Upper : time;
+        }
+
+        foreach (var gap in cycle.Gaps)
+        {
+            time -= gap.Width;
+        }
+
+        return time;
+    }
 
     private void EndByController(Sight sight, bool watched, bool failed)
     {
         var isLong = sight.Latest.Epoch != state.LastSeen.Epoch || sight.Latest.Steady - state.LastSeen.Steady > model.ShortestCycle;
-        var outcome = failed && !isLong ? CycleOutcome.Aborted
-            : !watched ? CycleOutcome.EndUnseen
-            : order.IsLast(state.Cycle!.Step) ? CycleOutcome.Completed
-            : CycleOutcome.Aborted;
+        var outcome = failed && !isLong ? CycleOutcome.Aborted : !watched ? CycleOutcome.EndUnseen : AtRest(sight.Latest);
         var rest = outcome == CycleOutcome.EndUnseen ? order.Between(CurrentPlace(), null, gap: true) : [];
         writer.End(outcome, new Edge(state.LastSeen, sight.Latest), Gap(sight, watched), rest);
         state.Watching = sight.Reading.Kind == ReadingKind.Idle ? Watching.Idle : Watching.Stopped;
+    }
+
+    /// <summary>
+    /// What a cycle came to that was watched until idle. The rest of the last phase can have run between the last reading and this
+    /// one, unless a step of it took longer in an earlier pass.
+    /// </summary>
+    private CycleOutcome AtRest(Moment now)
+    {
+        var step = state.Cycle!.Step;
+        if (order.IsLast(step))
+        {
+            return CycleOutcome.Completed;
+        }
+
+        if (!order.IsLastPhase(step))
+        {
+            return CycleOutcome.Aborted;
+        }
+
+        var room = now.Steady - state.LastSeen.Steady;
+        var rest = order.Between(CurrentPlace(), null, gap: false);
+        return state.Cycle.Steps.Exists(s => s.Phase == step.Phase && s.Step.Held.Lower > room && rest.Any(r => r.Step == s.Step.Kind)) ? CycleOutcome.Aborted : CycleOutcome.EndUnseen;
     }
 
     /// <summary>

@@ -139,7 +139,7 @@ internal sealed class CycleWriter(WasherModel model, ProgrammeOrder order, Segme
         var cycle = state.Cycle!;
         var step = cycle.Step;
         StopWatching(cycle);
-        foreach (var (station, drain) in drains.Finish(step, edge))
+        foreach (var (station, drain) in drains.Finish(step))
         {
             events.DrainMeasured(cycle, station, drain, edge);
             cycle.Stations.Find(s => s.Station == station)?.Drains.Add(drain);

@@ -6,6 +6,8 @@ namespace WashBridge.Core.Cycles.Segmenting;
 /// Measures drains. A drain ends when its sensor reads dry; the last drops make a sensor waver, so the edge runs from the earliest moment at
 /// which it can first have turned dry to the first look after which it was never again seen wet in the step. A sensor that was dry at every look had
 /// turned dry at some time between the start of the step and the first look. A sensor that could not be read gives no record rather than a zero.
+/// Sensors may be read more often than the position: what they show after the step was last seen to run may belong to the next, which wets them again.
+/// So it counts only if it is the dry reading that was waited for.
 /// </summary>
 internal sealed class DrainSensors
 {
@@ -62,8 +64,7 @@ internal sealed class DrainSensors
             watch.WasLooked = true;
             if (sensor.IsSet)
             {
-                watch.FirstDry = step.Start.Earliest;
-                watch.DrySince = listed ? sensor.SeenLatest : readLatest;
+                TurnDry(watch, new Edge(step.Start.Earliest, listed ? sensor.SeenLatest : readLatest));
             }
         }
     }
@@ -84,16 +85,37 @@ internal sealed class DrainSensors
             }
 
             watch.WasLooked = true;
-            watch.DrySince = sensor.IsSet ? edge.Latest : null;
+            watch.DrySince = null;
             if (sensor.IsSet)
             {
-                watch.FirstDry ??= NotBefore(edge.Earliest, step.Start.Earliest);
+                TurnDry(watch, edge with { Earliest = NotBefore(edge.Earliest, step.Start.Earliest) });
+            }
+        }
+    }
+
+    /// <summary>The step still ran at the reading by which the position was last seen: what the sensors showed before it belongs to the step.</summary>
+    public void Confirm(GroupState reading)
+    {
+        foreach (var watch in _state.Cycle!.Step.Drains)
+        {
+            watch.SureDrySince = watch.DrySince;
+            watch.NextDry = null;
+            var sensor = Sensor(watch);
+            if (!watch.WasLooked || sensor.IsSet || _state.GroupOf(sensor) is not { } group)
+            {
+                continue;
+            }
+
+            // Within one frame nothing tells whether position or sensor was read first; so the frame before is taken, to which the group's times still refer.
+            if (group == reading || (group.ReadLatest.Epoch == _state.LastSeen.Epoch && group.ReadLatest.Steady <= _state.LastSeen.Steady))
+            {
+                watch.WetSeen = _state.LastSeenEarliest(sensor);
             }
         }
     }
 
     /// <summary>The drains of a step that has ended, by station.</summary>
-    public IEnumerable<(int Station, DrainRecord Drain)> Finish(OpenStep step, Edge end)
+    public IEnumerable<(int Station, DrainRecord Drain)> Finish(OpenStep step)
     {
         foreach (var watch in step.Drains)
         {
@@ -103,7 +125,7 @@ internal sealed class DrainSensors
             }
 
             var shared = watch.Station == 0;
-            var record = Record(step, watch, end, shared);
+            var record = Record(step, watch, shared);
             foreach (var station in shared ? _withoutOwn : [watch.Station])
             {
                 yield return (station, record);
@@ -111,22 +133,27 @@ internal sealed class DrainSensors
         }
     }
 
-    private DrainRecord Record(OpenStep step, DrainWatch watch, Edge end, bool shared)
+    private static DrainRecord Record(OpenStep step, DrainWatch watch, bool shared)
     {
-        if (watch is { FirstDry: { } first, DrySince: { } since })
+        if (watch.FirstDry is { } first && (watch.SureDrySince ?? watch.NextDry) is { } since)
         {
             var dry = new Edge(first, since);
             return new DrainRecord(step.Phase, step.Pass, step.Start, dry, step.Start.Until(dry), shared);
         }
 
         // Wet at the last look: it took at least until it can first have turned dry, if it wavered, else until it was last seen wet.
-        var until = watch.FirstDry ?? NotAfter(_state.LastSeenEarliest(Sensor(watch)), end.Earliest);
+        var until = watch.FirstDry ?? watch.WetSeen ?? step.Start.Latest;
         return new DrainRecord(step.Phase, step.Pass, step.Start, null, step.Start.Until(new Edge(until, until)) with { Upper = TimeSpan.MaxValue }, shared);
+    }
+
+    private static void TurnDry(DrainWatch watch, Edge edge)
+    {
+        watch.FirstDry ??= edge.Earliest;
+        watch.DrySince = edge.Latest;
+        watch.NextDry ??= edge.Latest;
     }
 
     private SignalState Sensor(DrainWatch watch) => Array.Find(_sensors, s => s.Station == watch.Station)!;
 
     private static Moment NotBefore(Moment moment, Moment limit) => moment.Epoch == limit.Epoch && moment.Steady < limit.Steady ? limit : moment;
-
-    private static Moment NotAfter(Moment moment, Moment limit) => moment.Epoch == limit.Epoch && moment.Steady > limit.Steady ? limit : moment;
 }

@@ -98,6 +98,7 @@ internal sealed class FrameReader
             var now = _changedLatest ?? latest;
             var reading = _sequence.Read(_fold.At, _fold.IsWatched(now));
             _fold.Advance(new Sight(reading, SequenceEarliest(group, seen), now));
+            ConfirmDrains(group);
         }
 
         foreach (var keg in _kegChanges)
@@ -109,6 +110,15 @@ internal sealed class FrameReader
         group.Ordinal++;
         group.ReadEarliest = earliest;
         group.ReadLatest = latest;
+    }
+
+    /// <summary>To be called when the position was just seen, before the group's times are those of the frame at hand.</summary>
+    public void ConfirmDrains(GroupState group)
+    {
+        if (_state is { IsPositionKnown: true, Cycle.Step.Drains.Count: > 0 })
+        {
+            _drains.Confirm(group);
+        }
     }
 
     private void Restore(GroupState group, Moment latest)
@@ -228,7 +238,9 @@ internal sealed class FrameReader
 
                 break;
             case Role.Count:
-                _state.CountMoved |= edge is not null;
+                // A count from before the start says nothing about what came after it.
+                _state.CountMoved |= edge is { } moved && _state.Cycle is { } running
+                    && moved.Earliest.Epoch == running.Start.Latest.Epoch && moved.Earliest.Steady >= running.Start.Latest.Steady;
                 break;
             case Role.Programme:
                 _state.ProgrammeMoved |= edge is not null;

@@ -20,7 +20,9 @@ internal sealed class ProgrammeOrder(IReadOnlyList<PhaseDefinition> programme)
     /// <summary>-1 for a phase that is not in the programme.</summary>
     public int IndexOf(string phase) => _index.GetValueOrDefault(phase, -1);
 
-    public bool IsLast(OpenStep step) => IndexOf(step.Phase) == programme.Count - 1 && step.Index >= programme[^1].Steps.Count - 1;
+    public bool IsLastPhase(OpenStep step) => IndexOf(step.Phase) == programme.Count - 1;
+
+    public bool IsLast(OpenStep step) => IsLastPhase(step) && step.Index >= programme[^1].Steps.Count - 1;
 
     /// <summary>Whether a step is the one at a place or comes later in its phase.</summary>
     public bool IsAhead(Place at, StepKind step) => step == at.Step || Find(at.Phase, step, at.Index + 1) >= 0;

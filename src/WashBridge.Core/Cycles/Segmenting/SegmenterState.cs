@@ -245,4 +245,13 @@ internal sealed class DrainWatch
 
     /// <summary>When it was first read dry since it was last wet; null while wet.</summary>
     public Moment? DrySince { get; set; }
+
+    /// <summary><see cref="DrySince"/> when the step was last seen to run.</summary>
+    public Moment? SureDrySince { get; set; }
+
+    /// <summary>When it was first read dry after the step was last seen to run.</summary>
+    public Moment? NextDry { get; set; }
+
+    /// <summary>When it was last wet while the step surely ran, at the earliest.</summary>
+    public Moment? WetSeen { get; set; }
 }
