@@ -106,7 +106,7 @@ public sealed record WasherOptions
     public IReadOnlyList<Fault> Faults { get; init; } = [];
 
     /// <summary>Cycles of ground truth kept in memory; older ones are dropped and counted.</summary>
-    public int TruthCapacity { get; init; } = 100_000;
+    public int TruthCapacity { get; init; } = 20_000;
 
     /// <exception cref="ArgumentException">An option is out of range or two contradict each other.</exception>
     internal WasherOptions Validated()

@@ -42,6 +42,36 @@ public sealed class FaultTests
     }
 
     [Fact]
+    public void Purge_pressures_swing_and_the_oxygen_left_follows_from_them()
+    {
+        var washer = Washer();
+        var keg = IndexOf(washer, "pressure.keg", 1);
+        var ends = new List<(StepKind Kind, double Bar)>();
+        var (lastStep, lastBar, co2) = (default(TrueStep), 0.0, new List<double>());
+        Each(washer, TimeSpan.FromSeconds(190), washer.Options.Scan, () =>
+        {
+            var step = washer.CurrentCycle?.Steps.Last();
+            if (lastStep is not null && !ReferenceEquals(step, lastStep))
+            {
+                ends.Add((lastStep.Kind, lastBar));
+            }
+
+            (lastStep, lastBar) = (step, washer.Read(keg).Number);
+            co2.Add(Value(washer, "pressure.co2"));
+        });
+
+        // Evacuation, then three swings: each leaves of the old gas the pressure before over the pressure after.
+        var swings = ends.Skip(1).Zip(ends).Where(p => p.First.Kind == StepKind.Pressurise).Select(p => (High: p.First.Bar, Low: p.Second.Bar)).ToList();
+        Assert.Equal(4, swings.Count);
+        Assert.All(swings, swing => Assert.InRange(swing.High, 2.9, 3.25));
+        Assert.All(swings.Skip(2), swing => Assert.InRange(swing.Low, 1.0, 1.25));
+        Assert.All(ends.TakeLast(1), last => Assert.InRange(last.Bar, 1.0, 1.25));
+        var oxygen = swings.Aggregate(0.2095, (y, swing) => y * swing.Low / swing.High);
+        Assert.InRange(washer.FinishedCycles.Single().Kegs[0].Oxygen!.Value / oxygen, 0.97, 1.06);
+        Assert.True(co2.Max() - co2.Min() > 0.1, "the line does not sag");
+    }
+
+    [Fact]
     public void A_clogging_drain_takes_longer_at_its_station_only()
     {
         var cycles = Run(new DrainClogging { When = When.At(TimeSpan.Zero), Station = 2, PerCycle = 0.06 }).FinishedCycles.ToList();

@@ -1,5 +1,7 @@
+using Microsoft.Extensions.Logging;
 using WashBridge.Core.Cycles;
 using WashBridge.Simulator.Faults;
+using WashBridge.Simulator.Hosting;
 using WashBridge.Simulator.Physics;
 using WashBridge.Simulator.Programmes;
 using WashBridge.Simulator.Registers;
@@ -30,6 +32,13 @@ public static class DemoScenario
     public static TimeSpan SanitiserHold { get; } = TimeSpan.FromSeconds(35);
 
     public static IReadOnlyList<DemoWasher> Washers { get; } = [Describe(North, 15021), Describe(Yard, 15022)];
+
+    /// <summary>The demonstration's washers, new, behind their servers.</summary>
+    /// <param name="time">Scaled to run faster than real time.</param>
+    /// <param name="logger">For the servers.</param>
+    /// <exception cref="System.Net.Sockets.SocketException">One of the ports is in use.</exception>
+    public static Task<SimulationHost> StartAsync(TimeProvider time, ILogger? logger = null) =>
+        SimulationHost.StartAsync([.. Washers.Select(w => (new SimulatedWasher(w.Options), w.Port))], time, logger);
 
     /// <summary>Two stations, step codes, keg ids, all instruments. Station 2 clogs; in the second cycle, with one keg, the hold is cut short.</summary>
     private static WasherOptions North => new()

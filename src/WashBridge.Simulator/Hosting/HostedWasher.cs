@@ -1,11 +1,12 @@
 using System.Net;
+using System.Net.Sockets;
 using Microsoft.Extensions.Logging;
 using WashBridge.Protocols.Modbus;
 
 namespace WashBridge.Simulator.Hosting;
 
 /// <summary>A simulated washer behind a Modbus server.</summary>
-public sealed class HostedWasher : IModbusDataSource
+public sealed partial class HostedWasher : IModbusDataSource
 {
     private readonly Func<TimeSpan> _elapsed;
     private readonly ILogger _logger;
@@ -49,7 +50,15 @@ public sealed class HostedWasher : IModbusDataSource
         }
         else if (up && _server is null)
         {
-            Listen(Endpoint);
+            try
+            {
+                Listen(Endpoint);
+            }
+            catch (SocketException e)
+            {
+                // Another process took the port meanwhile: the next tick tries again.
+                Log.PortTaken(_logger, Washer.Options.Id, Endpoint.Port, e.Message);
+            }
         }
     }
 
@@ -72,4 +81,10 @@ public sealed class HostedWasher : IModbusDataSource
 
     private void Listen(IPEndPoint endpoint) =>
         _server = ModbusServer.Start(endpoint, this, new ModbusServerOptions { ReplyDelay = () => Washer.Link.ReplyDelay(_elapsed()) }, _logger, _time);
+
+    private static partial class Log
+    {
+        [LoggerMessage(1501, LogLevel.Warning, "Simulated washer {Washer}: port {Port} cannot be opened again: {Reason}")]
+        public static partial void PortTaken(ILogger logger, string washer, int port, string reason);
+    }
 }

@@ -7,6 +7,7 @@ internal sealed class Plant
 {
     private const double SlowSeconds = 0.5;
     private const double Co2Conductance = 35; // L/s
+    private const double Co2Droop = 0.12; // bar in the line for each bar that the kegs lack
     private const double VentConductance = 35;
     private const double AirConductance = 15;
     private const double SteamConductance = 20;
@@ -19,6 +20,7 @@ internal sealed class Plant
     private readonly Bath?[] _byKind = new Bath?[3];
     private double _sinceSlow;
     private double _waterDrift;
+    private double _co2Sag;
 
     public Plant(PlantOptions options, int stations, bool sharedSensor, int seed)
     {
@@ -56,7 +58,11 @@ internal sealed class Plant
     /// <summary>One a station, or the shared one.</summary>
     public IReadOnlyList<DrainSensor> Sensors { get; }
 
+    /// <summary>Of the supply at rest, absolute.</summary>
     public double Co2SupplyBar { get; set; }
+
+    /// <summary>In the CO2 line, which sags while gas flows; absolute.</summary>
+    public double Co2Bar => Co2SupplyBar - _co2Sag;
 
     public double WaterStaticBar { get; set; }
 
@@ -89,6 +95,7 @@ internal sealed class Plant
     public void Step(Outputs outputs, double seconds)
     {
         Supply(outputs, seconds);
+        SagCo2(outputs, seconds);
         for (var i = 0; i < Kegs.Length; i++)
         {
             if (Kegs[i] is { } keg)
@@ -151,6 +158,24 @@ internal sealed class Plant
         }
     }
 
+    /// <summary>The regulator gives way a little while gas flows; it is sized for its number of stations.</summary>
+    private void SagCo2(Outputs outputs, double seconds)
+    {
+        var lacking = 0.0;
+        if ((outputs & Outputs.Co2) != 0)
+        {
+            foreach (var keg in Kegs)
+            {
+                lacking += keg is null ? 0 : Math.Max(0, Co2Bar - keg.GasBar);
+            }
+        }
+
+        if (lacking > 0 || _co2Sag > 0)
+        {
+            _co2Sag += ((Co2Droop * lacking / Kegs.Length) - _co2Sag) * Nature.Approach(seconds, 0.15);
+        }
+    }
+
     private void StepKeg(int i, Keg keg, Outputs outputs, double seconds)
     {
         if ((outputs & Outputs.Drain) != 0)
@@ -172,7 +197,7 @@ internal sealed class Plant
 
         if ((outputs & Outputs.Co2) != 0)
         {
-            keg.ExchangeGas(Co2SupplyBar, Co2Conductance, Options.OxygenInCo2, seconds);
+            keg.ExchangeGas(Co2Bar, Co2Conductance, Options.OxygenInCo2, seconds);
         }
 
         if ((outputs & Outputs.Steam) != 0)

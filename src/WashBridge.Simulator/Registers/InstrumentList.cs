@@ -127,7 +127,7 @@ internal sealed class InstrumentList
         }
 
         Quantity("pressure.spray", () => _plant.Pump.DeliveryBar, 0.01, 0.01);
-        Quantity("pressure.co2", () => _plant.Co2SupplyBar, 0.008, 0.01);
+        Quantity("pressure.co2", () => _plant.Co2Bar, 0.008, 0.01);
         Quantity("pressure.air", () => _plant.Options.AirBar, 0.02, 0.01);
         Quantity("flow.supply", () => 60 * _plant.SupplyFlow, 0.08, 0.1);
         Quantity("current.spray-pump", () => _plant.Pump.MotorAmperes, 0.02, 0.01);
