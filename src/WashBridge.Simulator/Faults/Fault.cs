@@ -32,6 +32,13 @@ public sealed record DrainClogging : Fault
     public double PerCycle { get; init; }
 }
 
+/// <summary>A person cleans the drain valve of a station: its opening is free again.</summary>
+public sealed record DrainCleaned : Fault
+{
+    /// <summary>1 to 8; 0: all.</summary>
+    public int Station { get; init; }
+}
+
 public sealed record DrainSensorStuck : Fault
 {
     /// <summary>1 to 8; 0: all, or the shared one.</summary>

@@ -116,6 +116,9 @@ internal sealed class FaultInjector
                 Clog(f.Station, f.Initial);
                 _clogging.Add(f);
                 break;
+            case DrainCleaned f:
+                OnStations(f.Station, _plant.Clean);
+                break;
             case DrainSensorStuck f:
                 During(now, f.Duration, f.Station, s => s.StuckDry = f.ReadsDry, s => s.StuckDry = null);
                 break;
@@ -224,13 +227,15 @@ internal sealed class FaultInjector
         }
     }
 
-    private void Clog(int station, double share)
+    private void Clog(int station, double share) => OnStations(station, i => _plant.Clog(i, share));
+
+    private void OnStations(int station, Action<int> act)
     {
         for (var i = 0; i < _plant.Kegs.Length; i++)
         {
             if (station == 0 || station == i + 1)
             {
-                _plant.Clog(i, share);
+                act(i);
             }
         }
     }

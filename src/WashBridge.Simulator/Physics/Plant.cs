@@ -82,6 +82,8 @@ internal sealed class Plant
     /// <summary>Takes a share of what is still free.</summary>
     public void Clog(int station, double share) => _clogging[station] = 1 - ((1 - _clogging[station]) * (1 - share));
 
+    public void Clean(int station) => _clogging[station] = 0;
+
     public double ReturnCel(int station) => _returnCel[station];
 
     public double ReturnConductivity(int station) => _returnConductivity[station];
