@@ -41,7 +41,7 @@ public static class DemoScenario
         SimulationHost.StartAsync([.. Washers.Select(w => (new SimulatedWasher(w.Options), w.Port))], time, logger);
 
     /// <summary>Two stations, step codes, keg ids, all instruments. The drain of station 1 clogs from cycle to cycle until the controller's time-out stops the washer, and is
-    /// cleaned every fourteenth cycle; in the second cycle, with one keg, the hold is cut short.</summary>
+    /// cleaned every tenth cycle; in the second cycle, with one keg, the hold is cut short.</summary>
     private static WasherOptions North => new()
     {
         Id = "north",
@@ -55,8 +55,8 @@ public static class DemoScenario
         KegIds = true,
         Faults =
         [
-            new DrainClogging { When = When.InCycle(1), Station = 1, Initial = 0.1, PerCycle = 0.1 },
-            .. Enumerable.Range(1, 100).Select(n => new DrainCleaned { When = When.InCycle(14 * n), Station = 1 }),
+            new DrainClogging { When = When.InCycle(1), Station = 1, Initial = 0.1, PerCycle = 0.16 },
+            .. Enumerable.Range(1, 100).Select(n => new DrainCleaned { When = When.InCycle(10 * n), Station = 1 }),
             new StationLeftEmpty { When = When.InCycle(1), Station = 2 },
             new SetpointEdited { When = When.InCycle(2), Setpoint = "sanitise.hold", Value = TimeSpan.FromSeconds(21) },
             new SetpointEdited { When = When.InStep(2, "evacuate", StepKind.Drain), Setpoint = "sanitise.hold", Value = SanitiserHold },
