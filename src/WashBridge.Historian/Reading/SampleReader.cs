@@ -14,23 +14,21 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
     private const string ChunkColumns = "SELECT segment, source, t_first, t_last, block, start, length, samples FROM chunks";
     private const string HotColumns = "SELECT first_seq, last_seq, t_first, t_last, sources, body FROM hot INDEXED BY hot_time";
 
+    private readonly TimesCache _times = new();
+
     public IReadOnlyList<Sample> Read(Signal signal, Instant from, Instant until)
     {
-        var samples = new List<Sample>();
         if (pool.Read(database => Identify(database, signal)) is not { } ids)
         {
-            return samples;
+            return [];
         }
 
-        var all = InPeriod(ids, from, until);
-        samples.AddRange(all.Where(s => s.At.Latest >= from && s.At.Latest <= until));
-        Sort(samples);
-        if (Before(ids, from, all) is { } before)
-        {
-            samples.Insert(0, before);
-        }
-
-        return samples;
+        var found = new SampleSelection(from, until);
+        var (chunks, hot) = pool.Read(database => (Chunks(database, ids.SignalId, from.UnixMicroseconds, until.UnixMicroseconds), Hot(database, ids, from.UnixMicroseconds, until.UnixMicroseconds)));
+        ForEach(chunks, (database, blocks, chunk) => Select(database, blocks, ids, chunk, found));
+        hot.ForEach(found.Offer);
+        pool.Read(database => LookBefore(database, ids, from - TimeSpan.FromDays(1), found));
+        return found.InOrder(from - TimeSpan.FromDays(1));
     }
 
     /// <summary>The hours that overlap [from, until), from samples alone.</summary>
@@ -59,16 +57,6 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
 
     private Ids? Identify(Database database, Signal signal) =>
         names.IdOf(database, signal) is { } id && names.WasherId(database, signal.Washer) is { } washer ? new Ids(signal, id, washer) : null;
-
-    /// <summary>All samples of the chunks and hot rows that reach into the period, so also some outside.</summary>
-    private List<Sample> InPeriod(Ids ids, Instant from, Instant until)
-    {
-        var (chunks, hot) = pool.Read(database => (Chunks(database, ids.SignalId, from.UnixMicroseconds, until.UnixMicroseconds), Hot(database, ids, from.UnixMicroseconds, until.UnixMicroseconds)));
-        var samples = new List<Sample>();
-        ForEach(chunks, (database, blocks, chunk) => AddSamples(database, blocks, ids, chunk, samples));
-        samples.AddRange(hot);
-        return samples;
-    }
 
     private static List<SegmentChunkRow> Chunks(Database database, int signal, long from, long until)
     {
@@ -123,20 +111,24 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
         }
     }
 
-    private void AddSamples(Database database, ChunkTable blocks, Ids ids, SegmentChunkRow chunk, List<Sample> samples)
+    private void Select(Database database, ChunkTable blocks, Ids ids, SegmentChunkRow chunk, SampleSelection found)
     {
         try
         {
-            var (column, times) = Open(database, blocks, chunk);
+            var times = _times.Of(database, chunk);
+            var column = StoredColumn.Read(Unpacking.OfThread.Open(blocks.Piece(chunk)), times.Count);
             for (var i = 0; i < column.Count; i++)
             {
-                var read = times.At(column.Frames[i]);
-                samples.Add(new Sample(ids.Signal, column.ValueAt(i), column.QualityAt(i), column.BoundsAt(i, read)));
+                var at = column.BoundsAt(i, times.At(column.Frames[i]));
+                if (found.Wants(at.Latest))
+                {
+                    found.Offer(new Sample(ids.Signal, column.ValueAt(i), column.QualityAt(i), at));
+                }
             }
         }
         catch (DamagedException e)
         {
-            samples.Add(new Sample(ids.Signal, SignalValue.None, Quality.Bad, Report(ids, chunk, e).Time));
+            found.Offer(new Sample(ids.Signal, SignalValue.None, Quality.Bad, Report(ids, chunk, e).Time));
         }
     }
 
@@ -152,7 +144,7 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
                 return;
             }
 
-            var times = Times.Read(database, chunk);
+            var times = _times.Of(database, chunk);
             for (var i = 0; i < column.Count; i++)
             {
                 sums.Add(column.BoundsAt(i, times.At(column.Frames[i])).Latest.UnixMicroseconds, column.Numbers[i], column.QualityAt(i));
@@ -164,68 +156,28 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
         }
     }
 
-    private static (StoredColumn Column, Times Times) Open(Database database, ChunkTable blocks, SegmentChunkRow chunk)
+    /// <summary>Looks for the last sample before the period in what lies wholly before it, as long as something later than the best so far can be there.</summary>
+    private bool LookBefore(Database database, Ids ids, Instant oldest, SampleSelection found)
     {
-        var times = Times.Read(database, chunk);
-        return (StoredColumn.Read(Unpacking.OfThread.Open(blocks.Piece(chunk)), times.Count), times);
-    }
-
-    /// <summary>The last sample before <paramref name="from"/>, not more than a day before. Some may be at hand already.</summary>
-    private Sample? Before(Ids ids, Instant from, List<Sample> atHand)
-    {
-        var best = Latest(null, atHand, from);
-        var oldest = from - TimeSpan.FromDays(1);
-        return pool.Read(database =>
+        var from = found.From.UnixMicroseconds;
+        var chunks = database.Prepare($"{ChunkColumns} WHERE signal = ? AND t_last < ? AND t_last >= ? ORDER BY t_last DESC, segment DESC").Bind(1, ids.SignalId).Bind(2, from).Bind(3, oldest.UnixMicroseconds);
+        while (chunks.Step() && found.WantsBefore(chunks.Long(3)))
         {
-            var chunks = database.Prepare($"{ChunkColumns} WHERE signal = ? AND t_last < ? AND t_last >= ? ORDER BY t_last DESC, segment DESC").Bind(1, ids.SignalId).Bind(2, from.UnixMicroseconds).Bind(3, oldest.UnixMicroseconds);
-            while (chunks.Step() && chunks.Long(3) > (best?.At.Latest.UnixMicroseconds ?? long.MinValue))
-            {
-                var samples = new List<Sample>();
-                AddSamples(database, new ChunkTable(database, chunks.Long(0)), ids, ChunkTable.At(chunks), samples);
-                best = Latest(best, samples, from);
-            }
-
-            chunks.Reset();
-            var hot = new HotRows(database, names, damage);
-            var rows = database.Prepare($"{HotColumns} WHERE t_last < ? AND t_last >= ? ORDER BY t_last DESC, first_seq DESC").Bind(1, from.UnixMicroseconds).Bind(2, oldest.UnixMicroseconds);
-            while (rows.Step() && rows.Long(3) > (best?.At.Latest.UnixMicroseconds ?? long.MinValue))
-            {
-                var samples = new List<Sample>();
-                hot.ReadSamples(rows, ids.WasherId, ids.Signal, ids.SignalId, samples);
-                best = Latest(best, samples, from);
-            }
-
-            rows.Reset();
-            return best is { } found && found.At.Latest >= oldest ? best : null;
-        });
-    }
-
-    private static Sample? Latest(Sample? best, List<Sample> samples, Instant before)
-    {
-        foreach (var sample in samples)
-        {
-            if (sample.At.Latest < before && (best is null || sample.At.Latest >= best.Value.At.Latest))
-            {
-                best = sample;
-            }
+            Select(database, new ChunkTable(database, chunks.Long(0)), ids, ChunkTable.At(chunks), found);
         }
 
-        return best;
-    }
-
-    /// <summary>By time; the log's order where times are equal. Mostly they are in order already.</summary>
-    private static void Sort(List<Sample> samples)
-    {
-        for (var i = 1; i < samples.Count; i++)
+        chunks.Reset();
+        var hot = new HotRows(database, names, damage);
+        var rows = database.Prepare($"{HotColumns} WHERE t_last < ? AND t_last >= ? ORDER BY t_last DESC, first_seq DESC").Bind(1, from).Bind(2, oldest.UnixMicroseconds);
+        while (rows.Step() && found.WantsBefore(rows.Long(3)))
         {
-            if (samples[i].At.Latest < samples[i - 1].At.Latest)
-            {
-                Sample[] sorted = [.. samples.OrderBy(s => s.At.Latest)];
-                samples.Clear();
-                samples.AddRange(sorted);
-                return;
-            }
+            var samples = new List<Sample>();
+            hot.ReadSamples(rows, ids.WasherId, ids.Signal, ids.SignalId, samples);
+            samples.ForEach(found.Offer);
         }
+
+        rows.Reset();
+        return found.HasBefore;
     }
 
     private Damage Report(Ids ids, SegmentChunkRow chunk, DamagedException e)

@@ -1,4 +1,3 @@
-using System.Text.Json;
 using WashBridge.Core;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Signals;
@@ -177,7 +176,7 @@ internal sealed class HistorianWriter : IDisposable
     private bool InsertEvent(WashEvent each, long sequence)
     {
         var body = WashJson.Write(each);
-        _database.Prepare("INSERT INTO events VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT(id) DO NOTHING").Bind(1, sequence).Bind(2, each.Id).Bind(3, KindOf(body))
+        _database.Prepare("INSERT INTO events VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT(id) DO NOTHING").Bind(1, sequence).Bind(2, each.Id).Bind(3, EventKind.Of(body))
             .Bind(4, _registry.IdOf(each.Washer)).Bind(5, each.CycleId).Bind(6, each.At.Earliest.UnixMicroseconds).Bind(7, each.At.Latest.UnixMicroseconds)
             .Bind(8, body).Bind(9, Checksum.Of(System.Text.Encoding.UTF8.GetBytes(body))).Run();
         return _database.Changes > 0;
@@ -192,12 +191,5 @@ internal sealed class HistorianWriter : IDisposable
 
         _database.Prepare("INSERT INTO followers VALUES(?1, ?2, ?3, ?4) ON CONFLICT DO UPDATE SET seq = ?2, state = ?3, moved = ?4")
             .Bind(1, follower.Follower).Bind(2, follower.Sequence).Bind(3, follower.State).Bind(4, Now(_time)).Run();
-    }
-
-    /// <summary>The discriminator of the event's JSON, which is written first.</summary>
-    private static string KindOf(string body)
-    {
-        using var json = JsonDocument.Parse(body);
-        return json.RootElement.GetProperty("kind").GetString() ?? "";
     }
 }
