@@ -17,7 +17,7 @@ internal sealed class HistorianDuckPeer : HistorianPeer
     {
         _connection = new DuckDBConnection($"Data Source={path}");
         _connection.Open();
-        Execute("CREATE TABLE samples(tag INTEGER, at BIGINT, value DOUBLE, quality UTINYINT)");
+        Execute("CREATE TABLE samples(tag INTEGER, moment BIGINT, value DOUBLE, quality UTINYINT)");
     }
 
     public override void Append(IReadOnlyList<Frame> frames) => Insert(Rows(frames));
@@ -31,9 +31,9 @@ internal sealed class HistorianDuckPeer : HistorianPeer
     }
 
     public override long Trace(int washer, Instant from, Instant until) => Count(
-        $"SELECT tag, at, value, quality FROM samples WHERE tag >= {washer * HistorianLine.Tags} AND tag < {(washer + 1) * HistorianLine.Tags} AND at BETWEEN {from.UnixMicroseconds} AND {until.UnixMicroseconds} ORDER BY tag, at");
+        $"SELECT tag, moment, value, quality FROM samples WHERE tag >= {washer * HistorianLine.Tags} AND tag < {(washer + 1) * HistorianLine.Tags} AND moment BETWEEN {from.UnixMicroseconds} AND {until.UnixMicroseconds} ORDER BY tag, moment");
 
-    public override long HourByHour() => Count($"SELECT at // 3600000000, count(*), min(value), max(value), avg(value) FROM samples WHERE tag = {MonthTag} GROUP BY 1 ORDER BY 1");
+    public override long HourByHour() => Count($"SELECT moment // 3600000000, count(*), min(value), max(value), avg(value) FROM samples WHERE tag = {MonthTag} GROUP BY 1 ORDER BY 1");
 
     public override void Dispose() => _connection?.Dispose();
 
@@ -61,8 +61,7 @@ internal sealed class HistorianDuckPeer : HistorianPeer
         long rows = 0;
         while (reader.Read())
         {
-            _ = reader.GetInt64(1);
-            rows++;
+                        rows++;
         }
 
         return rows;

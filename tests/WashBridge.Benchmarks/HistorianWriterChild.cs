@@ -10,7 +10,7 @@ namespace WashBridge.Benchmarks;
 /// </summary>
 internal sealed class HistorianWriterChild : IBench
 {
-    private const int SealEvery = 60;
+    private const int SealEvery = 20;
 
     public string Name => "historian-writer-child";
 
@@ -32,7 +32,7 @@ internal sealed class HistorianWriterChild : IBench
             output.Flush();
             if (batch % SealEvery == 0 && sealing.IsCompleted)
             {
-                var before = FrameAt(last - 5).Read.Earliest;
+                var before = FrameAt(Math.Max(1, last - 5)).Read.Earliest;
                 sealing = Task.Run(() => historian.Seal(before, cancellation), cancellation);
             }
         }
