@@ -49,6 +49,7 @@ internal sealed class Loader
 
                 break;
             case ControllerMode.Idle:
+                _acknowledgeAt = default; // a power cut can clear a fault before the person does
                 if (!_planned)
                 {
                     Plan(now, _random.Between(_options.LoadMinimum, _options.LoadMaximum));

@@ -134,6 +134,11 @@ internal sealed class SequenceController
             Outputs = _slots[_at].Outputs;
             _truth.Resumed(now);
         }
+        else if (Mode == ControllerMode.Off && _beforeOff == ControllerMode.Paused)
+        {
+            _beforeOff = ControllerMode.Running; // released while it boots: it goes on when it is back
+            _truth.Resumed(now);
+        }
     }
 
     /// <param name="now">When.</param>
@@ -143,11 +148,11 @@ internal sealed class SequenceController
         if (!resumes)
         {
             End(now, TrueOutcome.PowerLost, ControllerMode.Idle);
+            _beforeOff = ControllerMode.Idle;
         }
-
-        if (Mode != ControllerMode.Off)
+        else if (Mode != ControllerMode.Off)
         {
-            _beforeOff = resumes ? Mode : ControllerMode.Idle;
+            _beforeOff = Mode;
         }
 
         Mode = ControllerMode.Off;
