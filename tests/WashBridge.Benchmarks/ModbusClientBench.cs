@@ -26,8 +26,8 @@ internal sealed class ModbusClientBench : IBench
         try
         {
             var port = int.Parse((await server.StandardOutput.ReadLineAsync(cancellation))!["READY ".Length..], CultureInfo.InvariantCulture);
-            var theirs = new List<double>();
-            var ours = Depths.ToDictionary(d => d.InFlight, _ => new List<(double Rate, double Bytes)>());
+            var theirs = new List<Turn>();
+            var ours = Depths.ToDictionary(d => d.InFlight, _ => new List<Turn>());
             for (var turn = 0; turn < turns; turn++)
             {
                 theirs.Add(await LibmodbusAsync(Path.Combine(peers, "libmodbus_client"), port, seconds, cancellation));
@@ -47,42 +47,48 @@ internal sealed class ModbusClientBench : IBench
     }
 
     /// <summary>Ratios are taken turn by turn, and their median shown.</summary>
-    private static void Print(List<double> theirs, Dictionary<int, List<(double Rate, double Bytes)>> ours)
+    private static void Print(List<Turn> theirs, Dictionary<int, List<Turn>> ours)
     {
-        Console.WriteLine($"{"client",-12} {"in flight",9} {"requests/s",11} {"ratio",6} {"bar",5}         bytes/request");
-        Console.WriteLine($"{"libmodbus C",-12} {1,9} {Median(theirs),11:N0} {1,6:0.00}");
+        Console.WriteLine($"{"client",-12} {"in flight",9} {"requests/s",11} {"ratio",6} {"bar",5} {"",-8} {"CPU us each",11} {"bytes each",10}");
+        Console.WriteLine($"{"libmodbus C",-12} {1,9} {Median(theirs.Select(t => t.Rate)),11:N0} {1,6:0.00} {"",5} {"",-8} {Median(theirs.Select(t => t.Processor)),11:0.0}");
         foreach (var (inFlight, bar) in Depths)
         {
-            var rates = ours[inFlight];
-            var ratio = Median([.. rates.Select((r, i) => r.Rate / theirs[i])]);
+            var turns = ours[inFlight];
+            var ratio = Median(turns.Select((t, i) => t.Rate / theirs[i].Rate));
             Console.WriteLine(
-                $"{"WashBridge",-12} {inFlight,9} {Median([.. rates.Select(r => r.Rate)]),11:N0} {ratio,6:0.00} {bar,5:0.00} {(ratio >= bar ? "reached" : "MISSED"),-8} {rates.Min(r => r.Bytes),12:0.000}");
+                $"{"WashBridge",-12} {inFlight,9} {Median(turns.Select(t => t.Rate)),11:N0} {ratio,6:0.00} {bar,5:0.00} {(ratio >= bar ? "reached" : "MISSED"),-8} "
+                + $"{Median(turns.Select(t => t.Processor)),11:0.0} {turns.Min(t => t.Bytes),10:0.000}");
         }
     }
 
-    private static double Median(List<double> values)
+    private static double Median(IEnumerable<double> values)
     {
         var sorted = values.Order().ToArray();
         return sorted[sorted.Length / 2];
     }
 
-    private static async Task<double> LibmodbusAsync(string file, int port, double seconds, CancellationToken cancellation)
+    private static async Task<Turn> LibmodbusAsync(string file, int port, double seconds, CancellationToken cancellation)
     {
         using var client = Start(file, $"{port}", "bench", seconds.ToString(CultureInfo.InvariantCulture));
         var output = await client.StandardOutput.ReadToEndAsync(cancellation);
         await client.WaitForExitAsync(cancellation);
-        return double.Parse(output, CultureInfo.InvariantCulture);
+        var figures = output.Split(' ').Select(f => double.Parse(f, CultureInfo.InvariantCulture)).ToArray();
+        return new Turn(figures[0], figures[1], 0);
     }
 
-    private static async Task<(double Rate, double Bytes)> OursAsync(int port, int inFlight, double seconds, CancellationToken cancellation)
+    private static async Task<Turn> OursAsync(int port, int inFlight, double seconds, CancellationToken cancellation)
     {
         var options = new ModbusClientOptions { Host = "127.0.0.1", Port = port, InFlight = inFlight };
         await using var client = await ModbusClient.ConnectAsync(options, null, TimeProvider.System, cancellation);
         var buffers = Enumerable.Range(0, inFlight).Select(_ => new ushort[Registers]).ToArray();
         await ReadAsync(client, buffers, 0.1, cancellation);
-        var before = GC.GetTotalAllocatedBytes(precise: true);
+        var bytes = GC.GetTotalAllocatedBytes(precise: true);
+        var processor = Environment.CpuUsage.TotalTime;
         var (count, elapsed) = await ReadAsync(client, buffers, seconds, cancellation);
-        return (count / elapsed, (GC.GetTotalAllocatedBytes(precise: true) - before) / (double)count);
+        return new Turn(
+            count / elapsed,
+            (Environment.CpuUsage.TotalTime - processor).TotalMicroseconds / count,
+            (GC.GetTotalAllocatedBytes(precise: true) - bytes) / (double)count);
     }
 
     /// <summary>Keeps as many requests on their way as allowed; every answer is checked, as the C client does.</summary>
@@ -134,4 +140,9 @@ internal sealed class ModbusClientBench : IBench
 
     private static string RepositoryRoot(string folder) =>
         File.Exists(Path.Combine(folder, "WashBridge.sln")) ? folder : RepositoryRoot(Path.GetDirectoryName(folder) ?? throw new DirectoryNotFoundException("no WashBridge.sln above the benches"));
+
+    /// <param name="Rate">Requests a second.</param>
+    /// <param name="Processor">Microseconds of processor time a request, of the client alone.</param>
+    /// <param name="Bytes">Allocated a request.</param>
+    private readonly record struct Turn(double Rate, double Processor, double Bytes);
 }

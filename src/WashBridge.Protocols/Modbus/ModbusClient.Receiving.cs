@@ -22,10 +22,10 @@ public sealed partial class ModbusClient
     private int awaitedCount;
     private int straysInARow;
 
-    /// <summary>Smoothed, in ticks of the clock.</summary>
+    /// <summary>Smoothed, in ticks of the clock; unknown is taken for quick.</summary>
     private long usualRoundTrip;
 
-    /// <summary>Receives on the caller's thread for at most some 2 ms, if answers usually take less than 1.</summary>
+    /// <summary>Receives on the caller's thread for at most some 20 ms, if answers usually take less than 1.</summary>
     /// <returns>Whether it is worth looking at the request again.</returns>
     internal bool TryReceiveNow(PendingRead request)
     {
@@ -124,12 +124,14 @@ public sealed partial class ModbusClient
 
     private void ReceiveNow(PendingRead request)
     {
-        const int OneMillisecond = 1000;
+        const int TwentyMilliseconds = 20_000;
         var began = time.GetTimestamp();
         do
         {
-            if (!socket!.Poll(OneMillisecond, SelectMode.SelectRead))
+            if (!socket!.Poll(TwentyMilliseconds, SelectMode.SelectRead))
             {
+                // A device that has become slow is soon left to the asynchronous receive.
+                usualRoundTrip += soonTicks / 8;
                 return;
             }
 
@@ -141,7 +143,7 @@ public sealed partial class ModbusClient
 
             Take(count);
         }
-        while (IsStillActive(request) && time.GetTimestamp() - began < soonTicks);
+        while (IsStillActive(request) && time.GetTimestamp() - began < 20 * soonTicks);
     }
 
     /// <summary>Gives the incoming side up, unless others wait for answers already: the asynchronous receive then goes on for them.</summary>
@@ -209,6 +211,12 @@ public sealed partial class ModbusClient
 
         if (isException)
         {
+            if (pdu.Length == 3 && pdu[0] == (DeviceIdentificationPdu.Function | ReadPdu.ExceptionFlag) && pdu[1] == DeviceIdentificationPdu.MeiType)
+            {
+                // Some devices put the MEI type before the code.
+                pdu = pdu[1..];
+            }
+
             if (pdu.Length != 2)
             {
                 return $"exception of {pdu.Length} bytes instead of 2";
@@ -223,7 +231,8 @@ public sealed partial class ModbusClient
             return $"answer to transaction {header.Transaction}: {reason}";
         }
 
-        usualRoundTrip += (now - request.Sent - usualRoundTrip) / 8;
+        // One answer that took long, because this machine was busy, says little about the device.
+        usualRoundTrip += Math.Min(now - request.Sent - usualRoundTrip, soonTicks) / 8;
         RemoveActive(index).Succeed(new ModbusTiming(request.Sent, now));
         return null;
     }

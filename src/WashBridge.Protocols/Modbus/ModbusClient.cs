@@ -40,7 +40,7 @@ public sealed partial class ModbusClient : IAsyncDisposable
         onReceived = ContinueReceiving;
         timeoutTicks = (long)(options.Timeout.TotalSeconds * time.TimestampFrequency);
         lateTicks = (long)(options.LateReplyWindow.TotalSeconds * time.TimestampFrequency);
-        soonTicks = time.TimestampFrequency / 1500;
+        soonTicks = time.TimestampFrequency / 1000;
         timer = time.CreateTimer(static client => ((ModbusClient)client!).Expire(), this, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
     }
 
@@ -78,13 +78,13 @@ public sealed partial class ModbusClient : IAsyncDisposable
         var socket = new Socket(SocketType.Stream, ProtocolType.Tcp) { NoDelay = true };
         try
         {
-            await socket.ConnectAsync(options.Host, options.Port, stop.Token);
+            await ConnectAsync(socket, options, stop.Token);
         }
-        catch (Exception e) when (e is SocketException or OperationCanceledException)
+        catch (Exception e) when (e is SocketException or ObjectDisposedException or OperationCanceledException)
         {
             socket.Dispose();
             cancellation.ThrowIfCancellationRequested();
-            var reason = e is SocketException ? e.Message : $"no answer within {options.ConnectTimeout.TotalMilliseconds:0} ms";
+            var reason = tooLate.IsCancellationRequested ? $"no answer within {options.ConnectTimeout.TotalMilliseconds:0} ms" : e.Message;
             throw new ModbusConnectionException($"cannot connect to {options.Host}:{options.Port}: {reason}", e);
         }
 
@@ -158,6 +158,21 @@ public sealed partial class ModbusClient : IAsyncDisposable
 
         Break(new ModbusConnectionException("the connection was closed on this side"));
         return ValueTask.CompletedTask;
+    }
+
+    /// <summary>
+    /// Connects on a thread of its own. An asynchronous connect would register the socket for notifications, and each answer
+    /// would then wake another thread for nothing, even where the waiting one has already taken it: a third of the cost of a read.
+    /// </summary>
+    private static async Task ConnectAsync(Socket socket, ModbusClientOptions options, CancellationToken stop)
+    {
+        await using var abort = stop.UnsafeRegister(static s => ((Socket)s!).Dispose(), socket);
+        await Task.Factory.StartNew(
+            () => socket.Connect(options.Host, options.Port),
+            stop,
+            TaskCreationOptions.LongRunning | TaskCreationOptions.RunContinuationsAsynchronously,
+            TaskScheduler.Default);
+        stop.ThrowIfCancellationRequested();
     }
 
     private static void CheckRange(ushort address, int quantity, int maximum)

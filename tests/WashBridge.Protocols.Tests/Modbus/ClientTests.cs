@@ -369,6 +369,7 @@ public sealed class ClientTests
     }
 
     [Theory]
+    [InlineData("AB 0D 01", "exception of 3 bytes instead of 2")]
     [InlineData("2B 0E 01 01 FF 00 00", "not beyond object 0")]
     [InlineData("2B 0D 01 01 00 00 00", "no identification")]
     [InlineData("2B 0E 01 01 00", "no identification")]
