@@ -32,6 +32,11 @@ internal static class TagDecoder
         };
     }
 
+    /// <summary>What a scan read for the tag.</summary>
+    public static TagReading Decode(Tag tag, in PointReading reading) => reading.Error is { } error
+        ? Bad(error.Message)
+        : Decode(tag, new ModbusValue(reading.Value, reading.Text, reading.IsInexact ? DecodeIssue.Inexact : DecodeIssue.None));
+
     private static TagReading DecodeNumber(Tag tag, ModbusValue raw)
     {
         var number = Scale(raw.Number, tag.Scale) + tag.Offset;

@@ -1,6 +1,7 @@
 using WashBridge.Configuration.Yaml;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Signals;
+using WashBridge.Protocols.Modbus;
 
 namespace WashBridge.Configuration.Binding;
 
@@ -16,6 +17,7 @@ internal static class WasherChecks
         CheckSequenceGroup(sequence, parts.Tags, problems);
         CheckSequenceSignals(sequence, parts, problems);
         CheckGapLimit(washer, parts.Washer);
+        CheckWidths(washer.Connection, parts.Tags, problems);
         foreach (var recipe in parts.Recipes.Where(r => r.IsComplete))
         {
             RecipeChecks.Check(recipe, washer, parts, problems);
@@ -52,6 +54,19 @@ internal static class WasherChecks
         foreach (var entry in Conditions(place).Where(e => !mapped.Contains(e.Key.Text)))
         {
             problems.Add(entry.Value.Place, $"the tag map has no {entry.Key.Text}{Suggestion.For(entry.Key.Text, mapped)}", $"\"{entry.Key.Text}\"", "a signal of the tag map");
+        }
+    }
+
+    /// <summary>A value is read in one request, or its halves could be of different scans.</summary>
+    private static void CheckWidths(ModbusConnection connection, IReadOnlyList<BoundTag> tags, ProblemList problems)
+    {
+        foreach (var (tag, map) in tags)
+        {
+            var width = RegisterCodec.Width(tag.Point);
+            if (tag.Point.Type != RegisterType.Bit && width > connection.MaxRegisters)
+            {
+                problems.Add(map.PlaceOf("type"), $"the value takes {width} registers, more than one request to this washer may ask for (connection.max-registers)", Names.NameOf(tag.Point.Type), $"a value of at most {connection.MaxRegisters} registers, or a higher max-registers");
+            }
         }
     }
 

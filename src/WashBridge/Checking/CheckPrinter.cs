@@ -1,0 +1,108 @@
+using System.Globalization;
+using Spectre.Console;
+using WashBridge.Configuration;
+using WashBridge.Configuration.Binding;
+using WashBridge.Core.Signals;
+using WashBridge.Core.Verdicts;
+using WashBridge.Protocols.Modbus;
+
+namespace WashBridge.Checking;
+
+/// <summary>Prints what a check found.</summary>
+/// <param name="output">Where to.</param>
+/// <param name="terminal">The terminal behind <paramref name="output"/>, or null where there is none.</param>
+internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal)
+{
+    public void PrintProblems(IReadOnlyList<Problem> problems)
+    {
+        foreach (var problem in problems)
+        {
+            output.WriteLine(problem);
+        }
+
+        output.WriteLine(problems.Count == 1 ? "1 problem." : $"{problems.Count} problems.");
+    }
+
+    public void PrintSite(Site site, IReadOnlyList<string> files)
+    {
+        output.WriteLine($"{site.Title} ({site.Id}): {files.Count} files without problems, {site.Washers.Count} washers, {site.Washers.Sum(w => w.Tags.Count)} tags.");
+        output.WriteLine();
+    }
+
+    /// <summary>What the map, whatever the controller says, does not let anybody judge.</summary>
+    public void PrintCoverage(WasherConfiguration washer)
+    {
+        output.WriteLine($"{washer.Model.Washer}: {(washer.Title.Length > 0 ? washer.Title : "washer")}, {washer.Model.Stations} stations, {washer.Tags.Count} tags");
+        foreach (var recipe in washer.RecipesByProgramme.Values.Prepend(washer.Recipe).DistinctBy(r => (r.Id, r.Version)))
+        {
+            var coverage = Judgeability.Explain(recipe, washer.Model);
+            var open = coverage.Where(c => !c.CanJudge).ToList();
+            output.WriteLine($"  recipe {recipe.Id} version {recipe.Version}: {coverage.Count - open.Count} of {coverage.Count} requirements can be judged");
+            foreach (var requirement in coverage.Where(c => !c.CanJudge || c.Explanation != "Can be judged."))
+            {
+                output.WriteLine($"    {requirement.Requirement}: {requirement.Explanation}");
+            }
+        }
+
+        foreach (var shared in washer.Tags.GroupBy(t => t.Point).Where(g => g.Count() > 1))
+        {
+            output.WriteLine($"  note: {string.Join(" and ", shared.Select(t => Name(t.Signal)))} are mapped to the same {Address(shared.Key)}");
+        }
+    }
+
+    public void PrintReadings(WasherCheck check)
+    {
+        var connection = check.Washer.Connection;
+        if (check.Failure is not null)
+        {
+            output.WriteLine($"  nothing could be read: {check.Failure}");
+            output.WriteLine();
+            return;
+        }
+
+        output.WriteLine($"  {connection.Host}:{connection.Port} unit {connection.Unit} answered {check.Requests} requests; controller: {check.Identification}");
+        var table = new TextTable("signal", "address", "raw", "value", "unit", "quality", "age", "round trip");
+        foreach (var tag in check.Tags)
+        {
+            table.Add(
+                Name(tag.Tag.Signal), Address(tag.Tag.Point), Raw(tag), Value(tag), tag.Tag.Signal.Unit,
+                tag.Reading.Reason is { } reason ? $"{Quality(tag)}: {reason}" : Quality(tag), Milliseconds(tag.Age), Milliseconds(tag.RoundTrip));
+        }
+
+        table.Write(output, terminal);
+        output.WriteLine();
+    }
+
+    public void PrintSummary(IReadOnlyList<WasherCheck> checks)
+    {
+        var silent = checks.Count(c => c.Failure is not null);
+        var tags = checks.SelectMany(c => c.Tags).ToList();
+        output.WriteLine(
+            $"{checks.Count - silent} of {checks.Count} washers answered; {tags.Count(t => t.Reading.Quality == Core.Signals.Quality.Good)} tags good, "
+            + $"{tags.Count(t => t.Reading.Quality == Core.Signals.Quality.Uncertain)} uncertain, {tags.Count(t => t.Reading.Quality == Core.Signals.Quality.Bad)} bad.");
+    }
+
+    private static string Name(Signal signal) => signal.Station == 0 ? signal.Name : $"{signal.Name} station {signal.Station}";
+
+    private static string Address(ModbusPoint point) => point.Table switch
+    {
+        ModbusTable.HoldingRegisters or ModbusTable.InputRegisters when point.Type == RegisterType.Bit => $"{Names.NameOf(point.Table)} {point.Address} bit {point.BitNumber}",
+        _ => $"{Names.NameOf(point.Table)} {point.Address}",
+    };
+
+    private static string Raw(TagCheck tag) => tag.Raw.Count == 0 ? "-"
+        : tag.Tag.Point.Table is ModbusTable.Coils or ModbusTable.DiscreteInputs ? $"{tag.Raw[0]}"
+        : string.Join(' ', tag.Raw.Select(r => r.ToString("X4", CultureInfo.InvariantCulture)));
+
+    private static string Value(TagCheck tag) => tag.Reading switch
+    {
+        { Quality: Core.Signals.Quality.Bad } => "-",
+        { Value.Text: { } text } => $"\"{text}\"",
+        { Value: var value } when tag.Tag.Signal.Type == SignalType.Flag => value.IsSet ? "true" : "false",
+        { Value.Number: var number } => number.ToString("G7", CultureInfo.InvariantCulture),
+    };
+
+    private static string Quality(TagCheck tag) => Names.NameOf(tag.Reading.Quality);
+
+    private static string Milliseconds(TimeSpan? time) => time is { } known ? string.Create(CultureInfo.InvariantCulture, $"{known.TotalMilliseconds:0.0} ms") : "-";
+}

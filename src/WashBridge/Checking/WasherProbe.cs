@@ -1,0 +1,60 @@
+using WashBridge.Configuration;
+using WashBridge.Polling;
+using WashBridge.Protocols.Modbus;
+
+namespace WashBridge.Checking;
+
+/// <summary>Connects to a washer, reads every tag once and asks the controller who it is.</summary>
+internal static class WasherProbe
+{
+    public static async Task<WasherCheck> ProbeAsync(WasherConfiguration washer, TimeProvider time, CancellationToken cancellation)
+    {
+        try
+        {
+            await using var client = await ModbusClient.ConnectAsync(ModbusSettings.ClientOptions(washer.Connection), logger: null, time, cancellation);
+            var scanner = new ModbusScanner(washer.Connection.Unit, [.. washer.Tags.Select(t => t.Point)], ModbusSettings.ReadPlan(washer.Connection));
+            var result = scanner.CreateResult();
+            await scanner.ScanAsync(client, result, cancellation);
+
+            // Asked last: a device that takes offence at a function it does not know has nothing left to spoil.
+            var identification = await IdentifyAsync(client, washer.Connection.Unit, cancellation);
+            return new WasherCheck(washer, Failure: null, identification, result.RequestCount, Describe(washer.Tags, result, time));
+        }
+        catch (ModbusException e)
+        {
+            return new WasherCheck(washer, e.Message, Identification: "", Requests: 0, Tags: []);
+        }
+    }
+
+    private static async Task<string> IdentifyAsync(ModbusClient client, byte unit, CancellationToken cancellation)
+    {
+        try
+        {
+            var identification = await client.ReadDeviceIdentificationAsync(unit, DeviceIdentificationLevel.Basic, cancellation);
+            return string.Join(", ", identification.Objects.OrderBy(o => o.Key).Select(o => o.Value));
+        }
+        catch (ModbusException e)
+        {
+            return $"not told ({e.Message})";
+        }
+    }
+
+    private static List<TagCheck> Describe(IReadOnlyList<Tag> tags, ScanResult result, TimeProvider time)
+    {
+        var now = time.GetTimestamp();
+        var checks = new List<TagCheck>(tags.Count);
+        for (var i = 0; i < tags.Count; i++)
+        {
+            ref readonly var point = ref result.Points[i];
+            var timing = point.TimingIndex >= 0 ? result.Timings[point.TimingIndex] : (ModbusTiming?)null;
+            checks.Add(new TagCheck(
+                tags[i],
+                point.Error?.Code is null ? point.Raw.ToArray() : [],
+                TagDecoder.Decode(tags[i], point),
+                timing is { } read ? time.GetElapsedTime(read.Received, now) : null,
+                timing?.RoundTrip(time)));
+        }
+
+        return checks;
+    }
+}

@@ -1,0 +1,77 @@
+using System.CommandLine;
+using Spectre.Console;
+using WashBridge.Checking;
+using WashBridge.Configuration;
+
+namespace WashBridge.Commands;
+
+/// <summary><c>check</c>: is the configuration right, and do the controllers give what it asks for?</summary>
+internal static class CheckCommand
+{
+    public static Command Create(TimeProvider time)
+    {
+        var site = new Argument<string>("site") { Description = "The site file.", DefaultValueFactory = _ => "config/site.yaml" };
+        var offline = new Option<bool>("--offline") { Description = "Check the files only; connect to nothing." };
+        var washers = new Option<string[]>("--washer") { Description = "Only this washer, by its id; may be given more than once.", HelpName = "id", AllowMultipleArgumentsPerToken = true };
+        var command = new Command("check", """
+            Checks a site's files, connects to every washer, reads every tag once and prints what came and what it means.
+
+            Names every problem with file, line, field, value found and values allowed. Says which requirements of the recipes the tag maps leave unjudgeable.
+
+            Example: washbridge check config/example/site.yaml --offline
+            Exit codes: 0 fine; 1 the command line or the configuration is wrong; 2 a controller is not reached or does not give what is mapped.
+            """)
+        {
+            site, offline, washers,
+        };
+        command.SetAction((parsed, cancellation) =>
+        {
+            var output = parsed.InvocationConfiguration.Output;
+            return RunAsync(parsed.GetValue(site)!, parsed.GetValue(offline), parsed.GetValue(washers) ?? [], output, time, cancellation);
+        });
+        return command;
+    }
+
+    private static async Task<int> RunAsync(string path, bool offline, string[] only, TextWriter output, TimeProvider time, CancellationToken cancellation)
+    {
+        var printer = new CheckPrinter(output, ReferenceEquals(output, Console.Out) && !Console.IsOutputRedirected ? AnsiConsole.Console : null);
+        var loaded = ConfigurationLoader.Load(path);
+        if (loaded.Site is not { } site)
+        {
+            printer.PrintProblems(loaded.Problems);
+            return ExitCodes.ConfigurationErrors;
+        }
+
+        if (only.Except(site.Washers.Select(w => w.Model.Washer)).ToList() is { Count: > 0 } unknown)
+        {
+            output.WriteLine($"--washer: the site has no such washer; found {string.Join(", ", unknown)}; allowed: {string.Join(", ", site.Washers.Select(w => w.Model.Washer))}");
+            return ExitCodes.ConfigurationErrors;
+        }
+
+        printer.PrintSite(site, loaded.Files);
+        var chosen = site.Washers.Where(w => only.Length == 0 || only.Contains(w.Model.Washer)).ToList();
+        return offline ? PrintOffline(chosen, printer) : await ConnectAsync(chosen, printer, time, cancellation);
+    }
+
+    private static int PrintOffline(List<WasherConfiguration> washers, CheckPrinter printer)
+    {
+        washers.ForEach(printer.PrintCoverage);
+        return ExitCodes.Success;
+    }
+
+    /// <summary>All at once, so that washers that are switched off do not add up; printed in the order of the site.</summary>
+    private static async Task<int> ConnectAsync(List<WasherConfiguration> washers, CheckPrinter printer, TimeProvider time, CancellationToken cancellation)
+    {
+        var probes = washers.Select(w => WasherProbe.ProbeAsync(w, time, cancellation)).ToList();
+        var checks = new List<WasherCheck>();
+        foreach (var (washer, probe) in washers.Zip(probes))
+        {
+            printer.PrintCoverage(washer);
+            checks.Add(await probe);
+            printer.PrintReadings(checks[^1]);
+        }
+
+        printer.PrintSummary(checks);
+        return checks.TrueForAll(c => c.IsFine) ? ExitCodes.Success : ExitCodes.DeviceErrors;
+    }
+}
