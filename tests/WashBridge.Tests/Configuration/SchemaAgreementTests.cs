@@ -1,0 +1,157 @@
+using System.Text.Json.Nodes;
+using WashBridge.Configuration;
+using WashBridge.Configuration.Binding;
+using WashBridge.Configuration.Yaml;
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Recipes;
+using WashBridge.Core.Signals;
+using WashBridge.Protocols.Modbus;
+
+namespace WashBridge.Tests.Configuration;
+
+/// <summary>The published schemas say the same as the loader.</summary>
+public sealed class SchemaAgreementTests
+{
+    public static TheoryData<string> ShippedFiles => [.. Files("config/demo").Concat(Files("config/example")).Concat(Files("tests/WashBridge.Tests/Configuration/Good"))];
+
+    public static TheoryData<string> ShippedSites => ["config/demo/site.yaml", "config/example/site.yaml"];
+
+    [Theory]
+    [MemberData(nameof(ShippedFiles))]
+    public void Every_shipped_file_names_its_schema_and_the_schema_accepts_it(string file)
+    {
+        var path = Path.Combine(Repository.Root, file);
+        var problems = new ProblemList();
+        var root = YamlReader.Read(file, File.ReadAllText(path), problems);
+        Assert.Equal(0, problems.Count);
+        var name = Schemas.NameFor(Path.Combine(Path.GetFileName(Path.GetDirectoryName(file))!, Path.GetFileName(file)));
+        var results = Schemas.Evaluate(name, root!);
+        Assert.True(results.IsValid, string.Join('\n', (results.Details ?? []).Where(d => d.Errors is { Count: > 0 }).Select(d => $"{d.InstanceLocation}: {string.Join(", ", d.Errors!.Values)}")));
+
+        const string comment = "# yaml-language-server: $schema=";
+        var first = File.ReadLines(path).First();
+        Assert.StartsWith(comment, first, StringComparison.Ordinal);
+        Assert.Equal(Schemas.FileOf(name), Path.GetFullPath(Path.Combine(Path.GetDirectoryName(path)!, first[comment.Length..])));
+    }
+
+    [Theory]
+    [MemberData(nameof(ShippedSites))]
+    public void Every_shipped_site_loads_without_problems(string site) => Assert.Empty(ConfigurationLoader.Load(Path.Combine(Repository.Root, site)).Problems);
+
+    [Fact]
+    public void Choices_of_the_schemas_are_those_of_the_code()
+    {
+        var washer = Schemas.Text("washer");
+        Assert.Equal(Names.Of<PhaseKind>(), Choices(washer, "properties/programme/items/properties/kind"));
+        Assert.Equal(Names.Of<StepKind>(), Choices(washer, "properties/programme/items/properties/steps/items"));
+        Assert.Equal(Names.Of<StepKind>(), Choices(washer, "properties/sequence/properties/step-table/items/properties/step"));
+        Assert.Equal(SignalCatalogue.All.Where(d => d.Type == SignalType.Flag).Select(d => d.Name), Choices(washer, "properties/sequence/properties/step-rules/items/properties/when/propertyNames"));
+        var tag = At(Schemas.Text("tag-map"), "properties/tags/items");
+        Assert.Equal(Names.Of<ModbusTable>(), Choices(tag, "properties/table"));
+        Assert.Equal(Names.Of<RegisterType>(), Choices(tag, "properties/type"));
+        Assert.Equal(Names.Of<WordOrder>(), Choices(tag, "properties/word-order"));
+        Assert.Equal(Names.Of<ByteOrder>(), Choices(tag, "properties/byte-order"));
+        Assert.Equal(SignalCatalogue.All.Select(d => d.Name).Where(n => !n.EndsWith('*')), Choices(tag, "properties/signal/anyOf/0"));
+        var recipe = Schemas.Text("recipe");
+        Assert.Equal(Names.Of<DecisionMethod>(), Choices(recipe, "properties/decision/properties/method"));
+        Assert.Equal(RequirementBinder.Types, At(recipe, "$defs").AsObject().Select(d => d.Key));
+        Assert.Equal(Names.Of<DoseMethod>(), Choices(recipe, "$defs/thermal-dose/properties/method"));
+        Assert.Equal(Names.Of<EdgeSide>(), Choices(recipe, "$defs/contact-time/properties/from/properties/edge"));
+        Assert.Equal(Quantities(_ => true), Choices(recipe, "$defs/time-beyond/properties/signal/anyOf/0"));
+        Assert.Equal(Quantities(d => d.Unit == "Cel"), Choices(recipe, "$defs/thermal-dose/properties/signal/anyOf/0"));
+    }
+
+    /// <summary>Whole numbers: the last allowed value on each side is taken, the next is refused, by schema and loader alike.</summary>
+    [Theory]
+    [InlineData("washers/w1.yaml", "stations: 2", "stations: ", "washer", "properties/stations", false)]
+    [InlineData("washers/w1.yaml", "port: 1502", "port: ", "washer", "properties/connection/properties/port", true)]
+    [InlineData("washers/w1.yaml", "unit: 1\n", "unit: ", "washer", "properties/connection/properties/unit", true)]
+    [InlineData("washers/w1.yaml", "requests-in-flight: 2", "requests-in-flight: ", "washer", "properties/connection/properties/requests-in-flight", true)]
+    [InlineData("washers/w1.yaml", "gap-allowance: 4", "gap-allowance: ", "washer", "properties/connection/properties/gap-allowance", true)]
+    [InlineData("washers/w1.yaml", "max-registers: 60", "max-registers: ", "washer", "properties/connection/properties/max-registers", false)]
+    [InlineData("washers/w1.yaml", "max-bits: 500", "max-bits: ", "washer", "properties/connection/properties/max-bits", true)]
+    [InlineData("washers/w1.yaml", "pass: 1", "pass: ", "washer", "properties/sequence/properties/step-table/items/properties/pass", true)]
+    [InlineData("washers/w1.yaml", "{programme: 2,", "{programme: ", "washer", "properties/recipes-by-programme/items/properties/programme", true)]
+    [InlineData("washers/w2.yaml", "type: bit, bit: 15", "type: bit, bit: ", "tag-map", "properties/tags/items/properties/bit", true)]
+    [InlineData("tag-maps/codes.yaml", "length: 12", "length: ", "tag-map", "properties/tags/items/properties/length", false)]
+    [InlineData("site.yaml", "port: 8480", "port: ", "site", "properties/http/properties/port", true)]
+    [InlineData("recipes/standard.yaml", "version: 3", "version: ", "recipe", "properties/version", true)]
+    [InlineData("recipes/standard.yaml", "phase: rinse\n    at-least: 2", "phase: rinse\n    at-least: ", "recipe", "$defs/pass-count/properties/at-least", true)]
+    public void Ranges_of_the_schemas_are_those_of_the_loader(string file, string text, string key, string schema, string path, bool endsFit)
+    {
+        var property = At(Schemas.Text(schema), path);
+        var (least, most) = (property["minimum"]!.GetValue<int>(), property["maximum"]!.GetValue<int>());
+        var end = text.EndsWith('\n') ? "\n" : "";
+        foreach (var (value, allowed) in new[] { (least - 1, false), (least, true), (most, true), (most + 1, false) })
+        {
+            using var fixture = new ConfigurationFixture();
+            fixture.Replace(file, text, $"{key}{value}{end}");
+            var isRefused = fixture.Problems().Any(p => p.Contains($"found {value}; allowed: a whole number from {least} to {most}", StringComparison.Ordinal));
+            Assert.Equal(!allowed, isRefused);
+            Assert.Equal(allowed, Schemas.Accepts(fixture.Folder, file));
+            if (allowed && endsFit)
+            {
+                Assert.Empty(fixture.Problems());
+            }
+        }
+    }
+
+    /// <summary>Durations: the range stands in the schema's description, which is what people read.</summary>
+    [Theory]
+    [InlineData("site.yaml", "keep-samples: 400 d", "site", "properties/store/properties/keep-samples")]
+    [InlineData("washers/w1.yaml", "timeout: 500 ms", "washer", "properties/connection/properties/timeout")]
+    [InlineData("washers/w1.yaml", "every: 250 ms", "washer", "properties/poll-groups/items/properties/every")]
+    [InlineData("washers/w1.yaml", "heartbeat: 30 s", "washer", "properties/poll-groups/items/properties/heartbeat")]
+    [InlineData("washers/w1.yaml", "gap-limit: 2 s", "washer", "properties/gap-limit")]
+    [InlineData("washers/w1.yaml", "shortest-cycle: 2 min", "washer", "properties/shortest-cycle")]
+    [InlineData("washers/w1.yaml", "drain-timeout: 40 s", "washer", "properties/drain-timeout")]
+    [InlineData("recipes/standard.yaml", "at-most: 25 s", "recipe", "$defs/drain-limit/properties/at-most")]
+    [InlineData("recipes/standard.yaml", "at-least: 45 s", "recipe", "$defs/step-time/properties/at-least")]
+    [InlineData("recipes/standard.yaml", "at-least: 600 s", "recipe", "$defs/thermal-dose/properties/at-least")]
+    public void Durations_have_the_range_that_the_schema_states(string file, string text, string schema, string path)
+    {
+        var description = At(Schemas.Text(schema), path)["description"]!.GetValue<string>();
+        var match = System.Text.RegularExpressions.Regex.Match(description, @" From (\S+ \S+) to (\S+ \S+)\.\z");
+        var (least, most) = (Amounts.ParseDuration(match.Groups[1].Value)!.Value, Amounts.ParseDuration(match.Groups[2].Value)!.Value);
+        foreach (var (value, allowed) in new[] { (least - TimeSpan.FromMilliseconds(1), false), (least, true), (most, true), (most + TimeSpan.FromMilliseconds(1), false) })
+        {
+            using var fixture = new ConfigurationFixture();
+            fixture.Replace(file, text, $"{text.Split(':')[0]}: {Amounts.Write(value)}");
+            Assert.Equal(!allowed, fixture.Problems().Any(p => p.Contains("this duration is out of range", StringComparison.Ordinal)));
+        }
+    }
+
+    [Fact]
+    public void Defaults_of_the_schemas_are_those_of_the_code()
+    {
+        var washer = Schemas.Text("washer");
+        var connection = new ModbusConnection { Host = "any" };
+        Assert.Equal(
+            [connection.Port, connection.Unit, connection.InFlight, connection.GapAllowance, connection.MaxRegisters, connection.MaxBits],
+            new[] { "port", "unit", "requests-in-flight", "gap-allowance", "max-registers", "max-bits" }.Select(k => At(washer, $"properties/connection/properties/{k}")["default"]!.GetValue<int>()));
+        var model = new WasherModel { Washer = "w", Stations = 1, Programme = [], Sequence = new StepRules([]), Signals = [] };
+        Assert.Equal(
+            [connection.Timeout, model.GapLimit, model.ShortestCycle],
+            new[] { "connection/properties/timeout", "gap-limit", "shortest-cycle" }.Select(k => Amounts.ParseDuration(At(washer, "properties/" + k)["default"]!.GetValue<string>())!.Value));
+
+        // The second washer of the good configuration leaves out all that may be left out.
+        using var fixture = new ConfigurationFixture();
+        var bare = fixture.Load().Site!.Washers[1];
+        Assert.Equal(connection with { Host = bare.Connection.Host }, bare.Connection);
+        Assert.Equal((model.GapLimit, model.ShortestCycle, null), (bare.Model.GapLimit, bare.Model.ShortestCycle, bare.Model.DrainTimeout));
+        Assert.Equal(Amounts.ParseDuration(At(washer, "properties/poll-groups/items/properties/heartbeat")["default"]!.GetValue<string>()), bare.Groups[0].Heartbeat);
+        Assert.Equal("20.95 %", At(Schemas.Text("recipe"), "$defs/residual-oxygen/properties/initial")["default"]!.GetValue<string>());
+        Assert.Equal(0.2095, new ResidualOxygen { Id = "x", Phase = "p", AtMost = 0.1 }.Initial);
+    }
+
+    private static IEnumerable<string> Quantities(Func<SignalDefinition, bool> which) =>
+        SignalCatalogue.All.Where(d => d.Type == SignalType.Quantity && !d.Name.EndsWith('*') && which(d)).Select(d => d.Name);
+
+    private static IEnumerable<string> Choices(JsonNode schema, string path) => At(schema, path)["enum"]!.AsArray().Select(n => n!.GetValue<string>());
+
+    private static JsonNode At(JsonNode node, string path) =>
+        path.Split('/').Aggregate(node, (at, part) => (at is JsonArray array ? array[int.Parse(part)] : at[part]) ?? throw new KeyNotFoundException($"no {part} in {path}"));
+
+    private static IEnumerable<string> Files(string folder) =>
+        Directory.GetFiles(Path.Combine(Repository.Root, folder), "*.yaml", SearchOption.AllDirectories).Select(f => Path.GetRelativePath(Repository.Root, f)).Order(StringComparer.Ordinal);
+}
