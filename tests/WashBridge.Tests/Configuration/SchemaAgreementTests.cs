@@ -71,7 +71,7 @@ public sealed class SchemaAgreementTests
     [InlineData("washers/w1.yaml", "max-registers: 60", "max-registers: ", "washer", "properties/connection/properties/max-registers", false)]
     [InlineData("washers/w1.yaml", "max-bits: 500", "max-bits: ", "washer", "properties/connection/properties/max-bits", true)]
     [InlineData("washers/w1.yaml", "pass: 1", "pass: ", "washer", "properties/sequence/properties/step-table/items/properties/pass", true)]
-    [InlineData("washers/w1.yaml", "{programme: 2,", "{programme: ", "washer", "properties/recipes-by-programme/items/properties/programme", true)]
+    [InlineData("washers/w1.yaml", "{programme: 2", "{programme: ", "washer", "properties/recipes-by-programme/items/properties/programme", true)]
     [InlineData("washers/w2.yaml", "type: bit, bit: 15", "type: bit, bit: ", "tag-map", "properties/tags/items/properties/bit", true)]
     [InlineData("tag-maps/codes.yaml", "length: 12", "length: ", "tag-map", "properties/tags/items/properties/length", false)]
     [InlineData("site.yaml", "port: 8480", "port: ", "site", "properties/http/properties/port", true)]
