@@ -81,8 +81,9 @@ internal static class LineProtocol
                 throw new LineProtocolException($"the {what} '{text.ReplaceLineEndings(" ")}' holds a control character at position {i + 1}");
             }
 
-            // A backslash is an ordinary character here, but not before one that is escaped by a backslash, nor before the delimiter at the end.
-            if (text[i] == '\\' && (i + 1 == text.Length || special.Contains(text[i + 1])))
+            // A backslash is an ordinary character here, but not before one that is escaped by a backslash, nor before the delimiter at the
+            // end. Servers of the 1.x line take it away before a double quote, too, in field keys.
+            if (text[i] == '\\' && (i + 1 == text.Length || text[i + 1] == '"' || special.Contains(text[i + 1])))
             {
                 throw new LineProtocolException($"the {what} '{text}' has a backslash where line protocol cannot express one");
             }

@@ -67,7 +67,8 @@ internal sealed class LogLines(IHistorianReader historian, string site, bool sam
                 _read = each.Sequence;
             }
 
-            if (entries.Count < EntriesPerRead && last > _read)
+            // Nothing of interest up to there. A short read would not say so: more may follow it.
+            if (entries.Count == 0 && last > _read)
             {
                 _read = last;
             }

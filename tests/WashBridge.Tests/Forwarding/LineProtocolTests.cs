@@ -120,6 +120,7 @@ public sealed class LineProtocolTests
     [InlineData("m", "t", "v", @"f\", "backslash")]
     [InlineData("m", "t", @"v\ w", "f", "backslash")]
     [InlineData("m", "t", @"v\=w", "f", "backslash")]
+    [InlineData("m", "t", "v", "f\\\"", "backslash")]
     public void What_cannot_be_expressed_is_refused_and_never_sent_as_something_else(string measurement, string tag, string value, string field, string complaint)
     {
         var point = new LinePoint().Start(measurement).Tag(tag, value).Field(field, 1);
