@@ -6,20 +6,26 @@ namespace WashBridge.Historian.Encoding;
 /// <summary>A sample chunk, opened: what <see cref="SampleColumn"/> wrote.</summary>
 internal sealed class StoredColumn
 {
+    /// <summary>For each sample the number of its frame; null: one in every frame from <see cref="_first"/> on.</summary>
+    private readonly int[]? _frames;
+    private readonly int _first;
     private readonly bool _ascending;
     private readonly byte[]? _qualities;
     private readonly OwnBounds[] _own;
     private readonly Dictionary<int, string>? _texts;
 
-    private StoredColumn(int[] frames, bool ascending, double[] numbers, byte[]? qualities, OwnBounds[] own, Dictionary<int, string>? texts) =>
-        (Frames, _ascending, Numbers, _qualities, _own, _texts) = (frames, ascending, numbers, qualities, own, texts);
-
-    /// <summary>For each sample the number of its frame in the group, ascending.</summary>
-    public int[] Frames { get; }
+    private StoredColumn((int[]? Frames, int First, bool Ascending) frames, double[] numbers, byte[]? qualities, OwnBounds[] own, Dictionary<int, string>? texts) =>
+        ((_frames, _first, _ascending), Numbers, _qualities, _own, _texts) = (frames, numbers, qualities, own, texts);
 
     public double[] Numbers { get; }
 
-    public int Count => Frames.Length;
+    public int Count => Numbers.Length;
+
+    /// <summary>The number, in the group, of the frame that held the sample; ascending.</summary>
+    public int FrameAt(int position) => _frames is null ? _first + position : _frames[position];
+
+    /// <summary>Whether every one of <paramref name="frames"/> frames holds one sample.</summary>
+    public bool IsFull(int frames) => _frames is null && _first == 0 && Count == frames;
 
     public Quality QualityAt(int position) => _qualities is null ? Quality.Good : (Quality)_qualities[position];
 
@@ -69,8 +75,7 @@ internal sealed class StoredColumn
 
         // A column of equal values takes hardly a byte a thousand samples: the bound is what a segment can hold.
         var count = reader.Count(HistorianLimits.SegmentSamples);
-        var frames = new int[count];
-        var ascending = ReadFrames(ref reader, frames, frameCount);
+        var frames = ReadFrames(ref reader, count, frameCount);
         var qualities = ReadQualities(ref reader, count);
         var own = new OwnBounds[reader.Count(count)];
         var position = 0;
@@ -83,33 +88,32 @@ internal sealed class StoredColumn
         var texts = ReadTexts(ref reader, count);
         var numbers = new double[count];
         NumberColumn.Read(ref reader, numbers);
-        return new StoredColumn(frames, ascending, numbers, qualities, own, texts);
+        return new StoredColumn(frames, numbers, qualities, own, texts);
     }
 
-    /// <summary>Returns whether the samples' times ascend.</summary>
-    private static bool ReadFrames(ref ByteReader reader, int[] frames, int frameCount)
+    private static (int[]? Frames, int First, bool Ascending) ReadFrames(ref ByteReader reader, int count, int frameCount)
     {
         var flags = reader.Byte();
         var ascending = (flags & SampleColumn.Ascending) != 0;
-        if ((flags & SampleColumn.Dense) != 0)
+        if (count > frameCount && (flags & SampleColumn.Dense) != 0)
         {
-            var first = reader.Count(frameCount - frames.Length);
-            for (var i = 0; i < frames.Length; i++)
-            {
-                frames[i] = first + i;
-            }
-
-            return ascending;
+            throw new DamagedException("more samples than frames");
         }
 
+        if ((flags & SampleColumn.Dense) != 0)
+        {
+            return (null, reader.Count(frameCount - count), ascending);
+        }
+
+        var frames = new int[count];
         var frame = 0;
-        for (var i = 0; i < frames.Length; i++)
+        for (var i = 0; i < count; i++)
         {
             frame += reader.Count(frameCount - 1 - frame);
             frames[i] = frame;
         }
 
-        return ascending;
+        return (frames, 0, ascending);
     }
 
     private static byte[]? ReadQualities(ref ByteReader reader, int count)

@@ -16,20 +16,27 @@ internal sealed class OpenGroup
     /// <summary>By rank; null: damaged.</summary>
     private readonly StoredColumn?[] _columns;
 
-    /// <summary>For each frame where its samples start in the two lists below.</summary>
+    /// <summary>Ranks that have a sample in every frame: mostly all of them, where controllers are read as a whole.</summary>
+    private readonly int[] _full;
+
+    /// <summary>For each frame where its samples of the other ranks start in the two lists below, in ascending rank.</summary>
     private readonly int[] _start;
     private readonly int[] _rank;
     private readonly int[] _position;
 
+    /// <summary>Frames whose samples came in another order.</summary>
+    private readonly Dictionary<int, List<(int Rank, int Position)>> _odd = [];
+
     public OpenGroup(Source source, Times times, GroupNotes notes, Signal[] signals, StoredColumn?[] columns)
     {
         (_source, _times, _notes, _signals, _columns) = (source, times, notes, signals, columns);
+        _full = [.. Enumerable.Range(0, columns.Length).Where(rank => columns[rank]?.IsFull(Frames) ?? false)];
         _start = new int[Frames + 1];
-        foreach (var column in columns)
+        foreach (var column in Sparse().Select(rank => columns[rank]!))
         {
-            foreach (var frame in column?.Frames ?? [])
+            for (var i = 0; i < column.Count; i++)
             {
-                _start[frame + 1]++;
+                _start[column.FrameAt(i) + 1]++;
             }
         }
 
@@ -40,12 +47,15 @@ internal sealed class OpenGroup
 
         (_rank, _position) = (new int[_start[^1]], new int[_start[^1]]);
         Place();
-        Reorder();
+        foreach (var (frame, ranks) in notes.Orders)
+        {
+            _odd.Add(frame, Reorder(Ranked(frame), ranks));
+        }
     }
 
     public int Frames => _notes.Sequences.Length;
 
-    public int Samples => _rank.Length;
+    public int Samples => _rank.Length + (_full.Length * Frames);
 
     public long Sequence(int frame) => _notes.Sequences[frame];
 
@@ -54,70 +64,80 @@ internal sealed class OpenGroup
     public Frame Build(int frame)
     {
         var read = Read(frame);
-        var lost = frame == 0 ? _columns.Count(c => c is null) : 0;
-        var count = _start[frame + 1] - _start[frame];
-        var samples = count + lost == 0 ? [] : new Sample[count + lost];
-        for (var i = 0; i < count; i++)
+        var places = _odd.TryGetValue(frame, out var odd) ? odd : Ranked(frame);
+
+        // In the place of samples that are lost: from here on nothing is known of the signal, until its next sample.
+        List<int> lost = frame == 0 ? [.. Enumerable.Range(0, _columns.Length).Where(rank => _columns[rank] is null)] : [];
+        var samples = places.Count + lost.Count == 0 ? [] : new Sample[places.Count + lost.Count];
+        for (var i = 0; i < places.Count; i++)
         {
-            var (rank, position) = (_rank[_start[frame] + i], _position[_start[frame] + i]);
+            var (rank, position) = places[i];
             var column = _columns[rank]!;
             samples[i] = new Sample(_signals[rank], column.ValueAt(position), column.QualityAt(position), column.BoundsAt(position, read));
         }
 
-        // In the place of samples that are lost: from here on nothing is known of the signal, until its next sample.
-        for (var rank = 0; lost > 0 && rank < _columns.Length; rank++)
+        for (var i = 0; i < lost.Count; i++)
         {
-            if (_columns[rank] is null)
-            {
-                samples[count++] = new Sample(_signals[rank], SignalValue.None, Quality.Bad, read);
-            }
+            samples[places.Count + i] = new Sample(_signals[lost[i]], SignalValue.None, Quality.Bad, read);
         }
 
         var (reason, clock) = _notes.NoteOf(frame);
         return new Frame { Washer = _source.Washer, Group = _source.Group, Kind = (FrameKind)_notes.Kinds[frame], Read = read, Samples = samples, Reason = reason, Clock = clock };
     }
 
-    /// <summary>Samples in ascending rank within each frame.</summary>
+    private IEnumerable<int> Sparse() => Enumerable.Range(0, _columns.Length).Where(rank => _columns[rank] is { } column && !column.IsFull(Frames));
+
     private void Place()
     {
         var next = _start.AsSpan(0, Frames).ToArray();
-        for (var rank = 0; rank < _columns.Length; rank++)
+        foreach (var rank in Sparse())
         {
-            var frames = _columns[rank]?.Frames ?? [];
-            for (var position = 0; position < frames.Length; position++)
+            var column = _columns[rank]!;
+            for (var position = 0; position < column.Count; position++)
             {
-                var at = next[frames[position]]++;
+                var at = next[column.FrameAt(position)]++;
                 (_rank[at], _position[at]) = (rank, position);
             }
         }
     }
 
-    /// <summary>Frames whose samples came in another order.</summary>
-    private void Reorder()
+    /// <summary>Where the frame's samples are, in ascending rank.</summary>
+    private List<(int Rank, int Position)> Ranked(int frame)
     {
-        foreach (var (frame, ranks) in _notes.Orders)
+        var (at, end) = (_start[frame], _start[frame + 1]);
+        var places = new List<(int, int)>(end - at + _full.Length);
+        foreach (var rank in _full)
         {
-            var (start, end) = (_start[frame], _start[frame + 1]);
-            var waiting = new Dictionary<int, Queue<int>>();
-            for (var i = start; i < end; i++)
+            for (; at < end && _rank[at] < rank; at++)
             {
-                if (!waiting.TryGetValue(_rank[i], out var queue))
-                {
-                    waiting.Add(_rank[i], queue = []);
-                }
-
-                queue.Enqueue(_position[i]);
+                places.Add((_rank[at], _position[at]));
             }
 
-            var at = start;
-            foreach (var rank in ranks)
+            places.Add((rank, frame));
+        }
+
+        for (; at < end; at++)
+        {
+            places.Add((_rank[at], _position[at]));
+        }
+
+        return places;
+    }
+
+    /// <summary>The same samples in the order in which they came; several of one signal stay in theirs.</summary>
+    private static List<(int Rank, int Position)> Reorder(List<(int Rank, int Position)> places, List<int> ranks)
+    {
+        var waiting = places.GroupBy(p => p.Rank).ToDictionary(g => g.Key, g => new Queue<int>(g.Select(p => p.Position)));
+        var ordered = new List<(int, int)>(places.Count);
+        foreach (var rank in ranks)
+        {
+            // A damaged column has none.
+            if (waiting.TryGetValue(rank, out var queue) && queue.TryDequeue(out var position))
             {
-                if (waiting.TryGetValue(rank, out var queue) && queue.TryDequeue(out var position))
-                {
-                    (_rank[at], _position[at]) = (rank, position);
-                    at++;
-                }
+                ordered.Add((rank, position));
             }
         }
+
+        return ordered;
     }
 }

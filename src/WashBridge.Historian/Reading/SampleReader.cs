@@ -18,17 +18,38 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
 
     public IReadOnlyList<Sample> Read(Signal signal, Instant from, Instant until)
     {
-        if (pool.Read(database => Identify(database, signal)) is not { } ids)
+        var found = new SampleSelection(from, until);
+        var oldest = from - TimeSpan.FromDays(1);
+        List<SegmentChunkRow> later = [];
+        List<Sample> hot = [];
+        var ids = pool.Read(database =>
         {
-            return [];
+            if (Identify(database, signal) is not { } known)
+            {
+                return null;
+            }
+
+            var chunks = Chunks(database, known.SignalId, from.UnixMicroseconds, until.UnixMicroseconds);
+            hot = Hot(database, known, from.UnixMicroseconds, until.UnixMicroseconds);
+            if (chunks.Count > PageChunks)
+            {
+                later = chunks;
+                return known;
+            }
+
+            chunks.ForEach(chunk => Select(database, new ChunkTable(database, chunk.Segment), known, chunk, found));
+            hot.ForEach(found.Offer);
+            LookBefore(database, known, oldest, found);
+            return known;
+        });
+        if (ids is not null && later.Count > 0)
+        {
+            ForEach(later, (database, blocks, chunk) => Select(database, blocks, ids, chunk, found));
+            hot.ForEach(found.Offer);
+            pool.Read(database => LookBefore(database, ids, oldest, found));
         }
 
-        var found = new SampleSelection(from, until);
-        var (chunks, hot) = pool.Read(database => (Chunks(database, ids.SignalId, from.UnixMicroseconds, until.UnixMicroseconds), Hot(database, ids, from.UnixMicroseconds, until.UnixMicroseconds)));
-        ForEach(chunks, (database, blocks, chunk) => Select(database, blocks, ids, chunk, found));
-        hot.ForEach(found.Offer);
-        pool.Read(database => LookBefore(database, ids, from - TimeSpan.FromDays(1), found));
-        return found.InOrder(from - TimeSpan.FromDays(1));
+        return found.InOrder(oldest);
     }
 
     /// <summary>The hours that overlap [from, until), from samples alone.</summary>
@@ -119,7 +140,7 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
             var column = StoredColumn.Read(Unpacking.OfThread.Open(blocks.Piece(chunk)), times.Count);
             for (var i = 0; i < column.Count; i++)
             {
-                var at = column.BoundsAt(i, times.At(column.Frames[i]));
+                var at = column.BoundsAt(i, times.At(column.FrameAt(i)));
                 if (found.Wants(at.Latest))
                 {
                     found.Offer(new Sample(ids.Signal, column.ValueAt(i), column.QualityAt(i), at));
@@ -147,7 +168,7 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
             var times = _times.Of(database, chunk);
             for (var i = 0; i < column.Count; i++)
             {
-                sums.Add(column.BoundsAt(i, times.At(column.Frames[i])).Latest.UnixMicroseconds, column.Numbers[i], column.QualityAt(i));
+                sums.Add(column.BoundsAt(i, times.At(column.FrameAt(i))).Latest.UnixMicroseconds, column.Numbers[i], column.QualityAt(i));
             }
         }
         catch (DamagedException e)
