@@ -1,5 +1,6 @@
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
+using WashBridge.Core.Time;
 
 namespace WashBridge.Core.Verdicts;
 
@@ -33,19 +34,32 @@ internal static class DrainRequirement
         }
 
         return CanHideDrains(requirement, phases, view)
-            ? worst with { Verdict = Verdict.NotProven, Evidence = "Every drain that was watched was in time, but part of the cycle was not watched: not proven." }
+            ? worst with { Verdict = Verdict.NotProven, Evidence = "Every drain that was watched was in time, but the cycle was stopped, or part of it was not watched: not proven." }
             : worst;
     }
 
-    /// <summary>A sensor that serves several stations tells when the slowest was dry: this one can have been dry at any time before.</summary>
+    /// <summary>
+    /// A sensor that serves several stations tells when the slowest was dry: this one can have been dry at any time before. What the sensor
+    /// read while nobody knew which step ran need not be of this drain.
+    /// </summary>
     private static Measurement Time(DrainRecord drain, CycleView view)
     {
+        if (view.HasGap(drain.Start.Latest, drain.Dry?.Latest ?? EndOf(drain, view)))
+        {
+            return new Measurement(0, null, "s");
+        }
+
         var measured = drain.Dry is { } dry ? Measurement.BetweenEdges(drain.Start, dry, drain.Time) : new Measurement(drain.Time.Lower.TotalSeconds, null, "s");
         return drain.Shared && view.Cycle.Stations.Count(s => s.KegPresent != false) > 1 ? new Measurement(0, measured.Upper, "s") : measured;
     }
 
+    private static Moment EndOf(DrainRecord drain, CycleView view) =>
+        (view.Passes(drain.Phase).SelectMany(p => p.Pass.Steps).FirstOrDefault(s => s.Start == drain.Start)?.End ?? view.Cycle.End).Latest;
+
+    /// <summary>Not every drain of the programme is in the record: one lies in a gap, or the programme was stopped before it, or just as it began.</summary>
     private static bool CanHideDrains(DrainLimit requirement, List<PhaseRecord> phases, CycleView view) =>
-        requirement.Phases.Count == 0 ? !view.IsWhole : phases.Exists(view.CanHide) || (!view.IsWhole && phases.Count < requirement.Phases.Count);
+        view.Cycle.Outcome == CycleOutcome.Aborted
+        || (requirement.Phases.Count == 0 ? !view.IsWhole : phases.Exists(view.CanHide) || (!view.IsWhole && phases.Count < requirement.Phases.Count));
 
     private static string Sentence(DrainRecord drain)
     {

@@ -87,4 +87,27 @@ public sealed class DrainTests
         Assert.Equal(Verdict.NotProven, script.Judged(Limit).Verdict);
         Assert.Equal(Verdict.Met, script.Judged(Limit with { Phases = ["wash"] }).Verdict);
     }
+
+    [Fact]
+    public void What_the_sensor_read_in_a_gap_is_not_of_this_drain()
+    {
+        // The sensor was wet, or dry, while nobody knew which step ran.
+        var wet = Cycle(Drain("rinse", 20, null), Drain("wash", 50, 55));
+        var dry = Cycle(Drain("rinse", 20, 27), Drain("wash", 50, 55));
+        foreach (var script in new[] { wet, dry })
+        {
+            script.Gaps.Add((23, 26));
+            var result = script.Judged(Limit);
+            Assert.Equal((Verdict.NotProven, 0.0, null), (result.Verdict, result.Lower, result.Upper));
+        }
+    }
+
+    [Fact]
+    public void A_stopped_programme_did_not_have_all_its_drains()
+    {
+        var script = new CycleScript { Outcome = CycleOutcome.Aborted }.Phase("rinse", PhaseKind.Rinse).Pass(new(StepKind.WallSpray, 20), new Step(StepKind.Drain, 10));
+        script.Stations[0] = script.Stations[0] with { Drains = [Drain("rinse", 20, 25)] };
+
+        Assert.Equal(Verdict.NotProven, script.Judged(Limit).Verdict);
+    }
 }
