@@ -17,11 +17,15 @@ public sealed class JudgedTruthTests(ITestOutputHelper output)
         Gen.Int[0, 100_000_000].Sample(seed =>
         {
             var (washer, polling) = RandomWashers.Faulty(seed);
-            foreach (var cycle in JudgedRun.Of(washer, polling, RandomWashers.Recipe, TwoCycles))
+            var cycles = JudgedRun.Of(washer, polling, RandomWashers.Recipe, TwoCycles);
+
+            // A controller that shows idle for a moment after a restart, and then goes on, ends one record and begins another: neither has it all.
+            var parted = cycles.SelectMany(c => c.Truth).GroupBy(t => t.Number).Where(g => g.Count() > 1).Select(g => g.Key).ToHashSet();
+            foreach (var cycle in cycles)
             {
                 foreach (var keg in cycle.Kegs)
                 {
-                    Check(cycle, keg, washer, counts);
+                    Check(cycle, keg, washer, parted, counts);
                 }
             }
         }, iter: 150);
@@ -53,7 +57,7 @@ public sealed class JudgedTruthTests(ITestOutputHelper output)
             }
         }, iter: 25);
 
-    private static void Check(JudgedCycle cycle, KegVerdict keg, WasherOptions washer, ConcurrentDictionary<(string, bool, Verdict), int> counts)
+    private static void Check(JudgedCycle cycle, KegVerdict keg, WasherOptions washer, HashSet<int> parted, ConcurrentDictionary<(string, bool, Verdict), int> counts)
     {
         var programme = washer.Programmes[0].Phases.Select(p => p.Definition).ToList();
         foreach (var requirement in RandomWashers.Recipe.Requirements)
@@ -70,7 +74,7 @@ public sealed class JudgedTruthTests(ITestOutputHelper output)
                 Assert.True(holds || result.Verdict != Verdict.Met, $"{cycle.Record.Id} station {keg.Station} {requirement.Id}: truly short, yet: {result.Evidence}");
 
                 // Oxygen is calculated from what the recipe takes to be there before the first swing: the keg may have held less.
-                Assert.True(!holds || result.Verdict != Verdict.NotMet || requirement is ResidualOxygen, $"{cycle.Record.Id} station {keg.Station} {requirement.Id}: truly reached, yet: {result.Evidence}");
+                Assert.True(!holds || result.Verdict != Verdict.NotMet || requirement is ResidualOxygen || parted.Contains(truth.Number), $"{cycle.Record.Id} station {keg.Station} {requirement.Id}: truly reached, yet: {result.Evidence}");
             }
         }
     }
