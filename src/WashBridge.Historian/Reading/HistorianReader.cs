@@ -30,7 +30,7 @@ internal sealed class HistorianReader : IHistorianReader
 
     public long LastSequence => _pool.Read(Counter.Last);
 
-    public IReadOnlyList<Signal> Signals => _pool.Read(Names.All);
+    public IReadOnlyList<Signal> Signals => _pool.Read(NameTable.All);
 
     public IReadOnlyList<LogEntry> ReadLog(long after, int atMost, LogContent content = LogContent.All, string? washer = null)
     {

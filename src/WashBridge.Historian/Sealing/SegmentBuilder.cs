@@ -15,6 +15,7 @@ internal sealed class SegmentBuilder(int washerId, int mostSamples, Func<string,
     /// <summary>From a segment's first to its last read: never more.</summary>
     public const long SpanMicroseconds = HourlySums.HourMicroseconds + SlackMicroseconds;
 
+    /// <summary>By poll group.</summary>
     private readonly Dictionary<int, GroupBuilder> _groups = [];
     private long _hour;
     private long _firstSequence;
@@ -45,11 +46,10 @@ internal sealed class SegmentBuilder(int washerId, int mostSamples, Func<string,
         (_first, _last) = (Math.Min(_first, at), Math.Max(_last, at));
         _frames++;
         _samples += frame.Samples.Count;
-        var source = sourceOf(frame.Washer, frame.Group);
-        if (!_groups.TryGetValue(source, out var group))
+        if (!_groups.TryGetValue(frame.Group, out var group))
         {
-            group = new GroupBuilder(source);
-            _groups.Add(source, group);
+            group = new GroupBuilder(sourceOf(frame.Washer, frame.Group));
+            _groups.Add(frame.Group, group);
         }
 
         group.Add(sequence, frame, idOf);
