@@ -174,7 +174,7 @@ public sealed class InfluxOutageTests
                 // As wanted.
             }
 
-            await server.StartAsync(cancellationToken);
+            await server.StartAgainAsync(cancellationToken);
             throw new HttpRequestException("the server was killed");
         }
     }
