@@ -50,7 +50,7 @@ internal sealed class CycleView
     public IEnumerable<(Moment From, Moment To)> SeenStretches(PhaseRecord phase)
     {
         var seen = phase.Passes.SelectMany(p => p.Steps).Where(s => s.Seen).ToList();
-        return seen.Count == 0 ? [] : WatchedStretches(seen[0].Start.Latest, seen[^1].End.Earliest);
+        return seen.Count == 0 ? [] : WatchedStretches(seen[0].Start.Latest, WithPauses(seen[^1].End).Earliest);
     }
 
     /// <summary>Part of this phase can have happened unseen: a gap touches it, or it lies at an end of the cycle that nobody saw.</summary>
@@ -59,6 +59,15 @@ internal sealed class CycleView
         || (Cycle.StartUnseen && phase == Cycle.Phases[0])
         || (Cycle.Outcome == CycleOutcome.EndUnseen && phase == Cycle.Phases[^1]);
 
+    /// <summary>
+    /// A paused controller may not tell its place: an edge seen as a pause ends can have come just before the pause began, between two polls.
+    /// </summary>
+    public Edge WithPauses(Edge edge) => Cycle.Pauses
+        .Where(p => SteadyLine.Compare(p.Start.Earliest, edge.Earliest) < 0 && SteadyLine.Compare(edge.Earliest, p.End.Latest) <= 0)
+        .Aggregate(edge, (e, p) => e with { Earliest = SteadyLine.Min(e.Earliest, p.Start.Earliest) });
+
+    public bool HasPause(Moment from, Moment to) => Cycle.Pauses.Any(p => Touches(new Edge(p.Start.Earliest, p.End.Latest), from, to));
+
     public bool HasGap(Moment from, Moment to) => gaps.Exists(g => Touches(g, from, to));
 
     /// <summary>
@@ -66,6 +75,7 @@ internal sealed class CycleView
     /// </summary>
     public DurationBounds Watched(Edge from, Edge to)
     {
+        (from, to) = (WithPauses(from), WithPauses(to));
         var bounds = from.Until(to);
         var lower = WatchedStretches(from.Latest, to.Earliest).Select(s => SteadyLine.Between(s.From, s.To) ?? TimeSpan.Zero).DefaultIfEmpty(TimeSpan.Zero).Max();
         return new DurationBounds(lower < bounds.Lower ? lower : bounds.Lower, bounds.Upper);

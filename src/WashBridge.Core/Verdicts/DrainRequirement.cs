@@ -40,13 +40,20 @@ internal static class DrainRequirement
 
     /// <summary>
     /// A sensor that serves several stations tells when the slowest was dry: this one can have been dry at any time before. What the sensor
-    /// read while nobody knew which step ran need not be of this drain.
+    /// read in a gap or a pause, when nobody knew which step it was, need not be of this drain.
     /// </summary>
     private static Measurement Time(DrainRecord drain, CycleView view)
     {
-        if (view.HasGap(drain.Start.Latest, drain.Dry?.Latest ?? EndOf(drain, view)))
+        var until = drain.Dry?.Latest ?? EndOf(drain, view);
+        if (view.HasGap(drain.Start.Latest, until))
         {
             return new Measurement(0, null, "s");
+        }
+
+        if (view.HasPause(drain.Start.Earliest, until))
+        {
+            var longest = drain.Dry is { } end ? view.WithPauses(drain.Start).Until(end) : DurationBounds.Unknown;
+            return new Measurement(0, longest.IsUpperKnown ? longest.Upper.TotalSeconds : null, "s");
         }
 
         var measured = drain.Dry is { } dry ? Measurement.BetweenEdges(drain.Start, dry, drain.Time) : new Measurement(drain.Time.Lower.TotalSeconds, null, "s");

@@ -72,7 +72,7 @@ internal static class QuantityRequirements
 
         var integral = new ReadingIntegral(readings, GapLimit(signal), rates, unread);
         var lower = runs.SelectMany(view.SeenStretches).Sum(s => integral.Over(s.From, s.To).Lower) / secondsAUnit;
-        var outer = runs.Select(p => integral.Over(p.Start.Earliest, p.End.Latest)).ToList();
+        var outer = runs.Select(p => integral.Over(view.WithPauses(p.Start).Earliest, p.End.Latest)).ToList();
         var upper = outer.Sum(o => o.Upper) / secondsAUnit;
         var isOpen = double.IsInfinity(upper) || (!view.IsWhole && runs.Count < phases.Count);
         var missing = outer.Sum(o => o.UnreadSeconds);

@@ -1,5 +1,6 @@
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
+using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
 using static WashBridge.Core.Tests.Verdicts.Asked;
 
@@ -108,6 +109,29 @@ public sealed class ContactTimeTests
         script.Gaps.Add((5, 12));
 
         Assert.Equal(Verdict.Met, script.Judged(Contact(StartOf("sanitise", StepKind.Hold), EndOf("sanitise", StepKind.Hold), atLeast: 45)).Verdict);
+    }
+
+    [Fact]
+    public void An_edge_seen_as_a_pause_ends_can_have_come_before_the_pause()
+    {
+        // The hold was seen for 20 s; then a pause of 40 s hid the place, and after it the drain ran.
+        var cycle = new CycleScript().Sanitise(20, 60).Build();
+        var pause = new Pause(new Edge(CycleScript.At(39.5), CycleScript.At(40.5)), new Edge(CycleScript.At(79.5), CycleScript.At(80.5)), default);
+
+        var result = Judge.Decide(cycle with { Pauses = [pause] }, [], Recipe(Contact(StartOf("sanitise", StepKind.Hold), EndOf("sanitise", StepKind.Hold), atLeast: 45)), [])[0].Results[0];
+
+        Assert.Equal((Verdict.NotProven, 39.5 - 20.5, 61.0), (result.Verdict, result.Lower, result.Upper));
+    }
+
+    [Fact]
+    public void A_pause_within_the_time_runs_on()
+    {
+        var cycle = new CycleScript().Sanitise(20, 60).Build();
+        var pause = new Pause(new Edge(CycleScript.At(39.5), CycleScript.At(40.5)), new Edge(CycleScript.At(59.5), CycleScript.At(60.5)), default);
+
+        var result = Judge.Decide(cycle with { Pauses = [pause] }, [], Recipe(Contact(StartOf("sanitise", StepKind.Hold), EndOf("sanitise", StepKind.Hold), atLeast: 45)), [])[0].Results[0];
+
+        Assert.Equal((Verdict.Met, 59.0), (result.Verdict, result.Lower));
     }
 
     [Fact]

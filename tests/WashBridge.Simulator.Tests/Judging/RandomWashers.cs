@@ -81,13 +81,13 @@ internal static class RandomWashers
         phase = random.Next(3) == 0 ? programme.Phases.Single(p => p.Id == "sanitise") : phase;
         var step = phase.Steps[random.Next(phase.Steps.Count)].Kind;
         var when = When.InStep(random.Next(1, 3), phase.Id, step, Seconds(0, 8));
-        return random.Next(17) switch
+        return random.Next(18) switch
         {
             0 or 1 => new ConnectionLoss { When = when, Duration = Seconds(0.5, 90) },
             2 => new SlowReplies { When = when, Duration = Seconds(1, 60), Delay = Seconds(0.1, 2) },
             3 or 4 => new ClockStep { When = when, Shift = Seconds(-120, 120) },
             5 or 6 => new BridgeRestart { When = when, Duration = Seconds(1, 60), ShiftKnown = random.Next(2) == 0, Shift = Seconds(-60, 60) },
-            7 => new OperatorPause { When = when, Duration = Seconds(1, 60) },
+            7 or 17 => new OperatorPause { When = when, Duration = Seconds(1, 60) },
             8 => new OperatorStop { When = when },
             9 => new PowerCut { When = when, Duration = Seconds(1, 60) },
             10 => new ControllerRestart { When = when, Duration = Seconds(0.5, 20), Resumes = random.Next(2) == 0 },
