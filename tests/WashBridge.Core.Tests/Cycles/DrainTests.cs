@@ -150,6 +150,59 @@ public sealed class DrainTests
     }
 
     [Fact]
+    public void Wet_again_after_the_drain_was_last_seen_to_run_is_the_next_steps_business()
+    {
+        var drain = Drain("drain.dry1", """
+            0 step=0
+            0.1 g1 dry1=0
+            1 step=11
+            2 step=12
+            2.5 g1
+            3 g1 dry1=1
+            3.5
+            3.6 g1 dry1=0
+            4 step=21
+            5 step=0
+            """);
+        Assert.Equal(Edge(2.5, 3.01), drain.Dry);
+    }
+
+    [Fact]
+    public void Dry_after_the_position_was_lost_is_not_taken_for_this_drain()
+    {
+        var cycles = Records(Washers.Table("drain.dry1"), """
+            0 step=0
+            0.1 g1 dry1=0
+            1 step=11
+            2 step=12
+            2.5 g1
+            3
+            50 g1 dry1=1
+            80 step=12
+            81 step=0
+            """);
+        Assert.Null(cycles[0].Stations[0].Drains.Single().Dry);
+    }
+
+    [Fact]
+    public void A_drain_that_goes_on_after_a_gap_turned_dry_at_some_time_within_it()
+    {
+        var cycle = Assert.Single(Records(Washers.Table("drain.dry1"), """
+            0 step=0 dry1=0
+            1 step=11
+            3
+            5
+            7 step=21
+            8 step=22
+            9
+            10
+            14 full step=22 dry1=1
+            15 step=0
+            """));
+        Assert.Equal(Edge(9, 14.01), cycle.Stations[0].Drains.Single().Dry);
+    }
+
+    [Fact]
     public void One_sensor_of_the_washer_serves_every_station()
     {
         var events = Fold(Washers.Table("drain.dry"), """

@@ -36,6 +36,21 @@ public sealed class KegAndSetpointTests
     }
 
     [Fact]
+    public void An_id_that_is_read_while_the_position_is_unknown_is_not_given_to_the_cycle_before()
+    {
+        var cycles = Records(Washers.Table("keg.id1"), """
+            0 step=0
+            0.1 g1 id1=A
+            1 step=41
+            1.1 g1
+            100 g1 id1=B
+            101 step=41
+            102 step=0
+            """);
+        Assert.Equal(["A", "B"], cycles.Select(c => c.Stations[0].KegTag));
+    }
+
+    [Fact]
     public void Setpoints_are_those_at_the_start_and_a_change_is_told()
     {
         var events = Fold(Washers.Table("setpoint.sanitise.hold"), """

@@ -61,6 +61,19 @@ public sealed class RuleTests
     }
 
     [Fact]
+    public void A_cycle_of_which_no_step_can_be_placed_is_recorded_without_steps()
+    {
+        var cycle = Assert.Single(Records(Washers.Rules(), Idle + """
+            10 running=1 water=1
+            12 water=0 drain=1
+            14 running=0 drain=0
+            """));
+        Assert.Empty(cycle.Phases);
+        Assert.Equal((true, CycleOutcome.EndUnseen), (cycle.StartUnseen, cycle.Outcome));
+        Assert.Equal((Edge(0, 10.01), Edge(12, 14.01)), (cycle.Start, cycle.End));
+    }
+
+    [Fact]
     public void The_same_spray_again_is_the_next_pass_of_the_phase_that_runs()
     {
         var cycle = Assert.Single(Records(Washers.Rules(), Idle + """

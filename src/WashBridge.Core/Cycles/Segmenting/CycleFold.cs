@@ -26,13 +26,19 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
         var watched = IsWatched(sight.Latest);
         state.IsPositionKnown = sight.Reading.Kind switch
         {
-            ReadingKind.Unknown => false,
+            ReadingKind.Unknown or ReadingKind.Unplaced => false,
             // Paused at a place that is not told proves nothing unless the place was seen just before.
             ReadingKind.Hidden => watched && state.Watching == Watching.Cycle,
             _ => true,
         };
         if (!state.IsPositionKnown)
         {
+            if (sight.Reading.Kind == ReadingKind.Unplaced && state.Cycle is null)
+            {
+                state.UnplacedSince ??= new Edge(state.Watching == Watching.Nothing ? sight.Latest.SomeTimeBefore() : state.LastSeen, sight.Latest);
+                state.UnplacedSeen = sight.Earliest;
+            }
+
             return;
         }
 
@@ -46,6 +52,7 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
         }
 
         state.LastFault = sight.Reading.Fault;
+        state.UnplacedSince = null;
         state.CountMoved = false;
         state.ProgrammeMoved = false;
         state.LastSeen = sight.Earliest;
@@ -55,6 +62,11 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
     {
         if (sight.Reading.Kind == ReadingKind.Idle)
         {
+            if (state.UnplacedSince is { } since)
+            {
+                writer.Unplaced(since, new Edge(state.UnplacedSeen, sight.Latest), sight.Reading.Fault ? CycleOutcome.Aborted : CycleOutcome.EndUnseen);
+            }
+
             state.Watching = Watching.Idle;
             return;
         }

@@ -16,27 +16,21 @@ internal sealed class CycleWriter(WasherModel model, ProgrammeOrder order, Segme
 {
     public void Start(Opening opening, bool paused)
     {
-        var cycle = new OpenCycle
-        {
-            Id = events.CycleId(opening.Start.Latest),
-            Start = opening.Start,
-            StartUnseen = opening.StartUnseen,
-            Stations = kegs.AtStart(),
-        };
-        if (opening.Gap is { } gap)
-        {
-            cycle.Gaps.Add(gap);
-        }
-
-        state.Cycle = cycle;
-        Facts.Take(state, cycle);
-        events.CycleStarted(cycle);
+        Begin(opening);
         Unseen(opening.Before ?? [], opening.Step);
         StartStep(opening.Place, opening.Step);
         if (paused)
         {
             PauseAt(opening.Step);
         }
+    }
+
+    /// <summary>A cycle ran of which no step could be placed: its kegs must not be missed.</summary>
+    public void Unplaced(Edge start, Edge end, CycleOutcome outcome)
+    {
+        var cycle = Begin(new Opening(start, start, default, StartUnseen: true, EventLog.At(new Edge(start.Earliest, end.Latest))));
+        events.CycleEnded(CycleRecords.Make(model.Washer, cycle, end, outcome));
+        state.Cycle = null;
     }
 
     /// <summary>The cycle goes on: in the same step (null) or in another, after steps that nobody saw.</summary>
@@ -70,6 +64,8 @@ internal sealed class CycleWriter(WasherModel model, ProgrammeOrder order, Segme
         var cycle = state.Cycle!;
         cycle.Gaps.Add(gap);
         StopWatching(cycle);
+        drains.CatchUp(now);
+        kegs.CatchUp();
         if (cycle.Pause is { } pause)
         {
             pause.WatchedSince = now;
@@ -105,6 +101,26 @@ internal sealed class CycleWriter(WasherModel model, ProgrammeOrder order, Segme
         Unseen(rest ?? [], edge);
         events.CycleEnded(CycleRecords.Make(model.Washer, cycle, edge, outcome));
         state.Cycle = null;
+    }
+
+    private OpenCycle Begin(Opening opening)
+    {
+        var cycle = new OpenCycle
+        {
+            Id = events.CycleId(opening.Start.Latest),
+            Start = opening.Start,
+            StartUnseen = opening.StartUnseen,
+            Stations = kegs.AtStart(),
+        };
+        if (opening.Gap is { } gap)
+        {
+            cycle.Gaps.Add(gap);
+        }
+
+        state.Cycle = cycle;
+        Facts.Take(state, cycle);
+        events.CycleStarted(cycle);
+        return cycle;
     }
 
     private void StartStep(Place place, Edge edge)

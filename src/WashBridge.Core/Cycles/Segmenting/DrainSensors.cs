@@ -93,6 +93,23 @@ internal sealed class DrainSensors
         }
     }
 
+    /// <summary>The step goes on after a gap, in which nobody followed the sensors.</summary>
+    public void CatchUp(Moment now)
+    {
+        foreach (var watch in _state.Cycle!.Step.Drains)
+        {
+            var sensor = Sensor(watch);
+            if (!sensor.IsSet)
+            {
+                watch.DrySince = null;
+            }
+            else if (watch.WasLooked && watch.DrySince is null)
+            {
+                TurnDry(watch, new Edge(watch.WetSeen ?? _state.Cycle.Step.Start.Earliest, now));
+            }
+        }
+    }
+
     /// <summary>The step still ran at the reading by which the position was last seen: what the sensors showed before it belongs to the step.</summary>
     public void Confirm(GroupState reading)
     {

@@ -21,6 +21,9 @@ internal sealed class FrameReader
     private Moment _listedEarliest;
     private Moment? _changedLatest;
 
+    /// <summary>What is read while nobody knows the position may belong to another cycle already.</summary>
+    private bool _isWatched;
+
     public FrameReader(WasherModel model, SegmenterState state, EventLog events)
     {
         var order = new ProgrammeOrder(model.Programme);
@@ -81,13 +84,14 @@ internal sealed class FrameReader
         _listed = 0;
         _changedLatest = null;
         _kegChanges.Clear();
+        _isWatched = _fold.IsWatched(latest);
         var samples = frame.Samples;
         for (var i = 0; i < samples.Count; i++)
         {
             Take(samples[i], group);
         }
 
-        if (group.IsLookDue)
+        if (group.IsLookDue && _isWatched)
         {
             _drains.Look(group, earliest, latest);
         }
@@ -101,9 +105,12 @@ internal sealed class FrameReader
             ConfirmDrains(group);
         }
 
-        foreach (var keg in _kegChanges)
+        if (_fold.IsWatched(latest))
         {
-            _kegs.Take(keg.State);
+            foreach (var keg in _kegChanges)
+            {
+                _kegs.Take(keg.State);
+            }
         }
 
         group.WasRead = true;
@@ -219,6 +226,11 @@ internal sealed class FrameReader
             case Role.Drain:
                 if (edge is { } change)
                 {
+                    if (!_isWatched)
+                    {
+                        break;
+                    }
+
                     _drains.Change(tracked.State, change);
                 }
                 else

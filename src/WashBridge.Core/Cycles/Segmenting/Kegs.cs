@@ -11,22 +11,29 @@ internal sealed class Kegs(WasherModel model, SegmenterState state)
     public List<OpenStation> AtStart()
     {
         var stations = Enumerable.Range(1, model.Stations).Select(s => new OpenStation { Station = s }).ToList();
-        foreach (var signal in _signals)
-        {
-            if (signal.IsGood && state.GroupOf(signal) is { IsReadable: true })
-            {
-                Take(signal, stations);
-            }
-        }
-
+        TakeAll(stations);
         return stations;
     }
+
+    /// <summary>The cycle goes on after a gap, in which ids were not taken for its own.</summary>
+    public void CatchUp() => TakeAll(state.Cycle!.Stations);
 
     public void Take(SignalState signal)
     {
         if (state.Cycle is { } cycle)
         {
             Take(signal, cycle.Stations);
+        }
+    }
+
+    private void TakeAll(List<OpenStation> stations)
+    {
+        foreach (var signal in _signals)
+        {
+            if (signal.IsGood && state.GroupOf(signal) is { IsReadable: true })
+            {
+                Take(signal, stations);
+            }
         }
     }
 

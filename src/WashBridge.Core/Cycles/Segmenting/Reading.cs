@@ -2,7 +2,7 @@ namespace WashBridge.Core.Cycles.Segmenting;
 
 internal enum ReadingKind
 {
-    /// <summary>The signals tell no position: not read, of bad quality, a code or a combination without a meaning, or one of several after a gap.</summary>
+    /// <summary>The signals tell no position: not read, of bad quality, a code or a combination without a meaning.</summary>
     Unknown = 0,
 
     /// <summary>No programme runs.</summary>
@@ -12,6 +12,9 @@ internal enum ReadingKind
     Hidden = 2,
 
     Step = 3,
+
+    /// <summary>A step of one of several phases; after a gap nothing tells which.</summary>
+    Unplaced = 4,
 }
 
 /// <summary>What the sequence signals say.</summary>

@@ -94,7 +94,7 @@ internal sealed class RuleMatcher
 
             if (_steps.Count == 0 || (_steps.Count > 1 && !watched))
             {
-                return default;
+                return new Reading(_steps.Count == 0 ? ReadingKind.Unknown : ReadingKind.Unplaced);
             }
 
             var phase = at is { } place ? Nearest(order, place) : _steps.GetKeyAtIndex(0);

@@ -33,6 +33,12 @@ internal sealed class SegmenterState
 
     public OpenCycle? Cycle { get; set; }
 
+    /// <summary>Since when steps run that cannot be placed, while no cycle is open; null if none do.</summary>
+    public Edge? UnplacedSince { get; set; }
+
+    /// <summary>When such a step was last seen, at the earliest.</summary>
+    public Moment UnplacedSeen { get; set; }
+
     /// <summary>The group in which a signal is read; null until it was.</summary>
     public GroupState? GroupOf(SignalState signal)
     {
