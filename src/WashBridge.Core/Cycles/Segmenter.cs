@@ -105,14 +105,14 @@ public sealed class Segmenter
 
         if (group.IsSequence)
         {
-            if (_state.IsPositionKnown && !_reader.IsWatched(latest))
+            if ((_state.IsPositionKnown && !_reader.IsWatched(latest)) || _state.IdleInDoubt is not null)
             {
                 return false;
             }
 
             if (_state.IsPositionKnown)
             {
-                _state.LastSeen = _reader.SequenceEarliest(group, earliest);
+                _state.See(_reader.SequenceEarliest(group, earliest), _state.IsHidden);
                 _reader.ConfirmDrains(group);
             }
         }
@@ -128,6 +128,7 @@ public sealed class Segmenter
         group.IsReadable = false;
         group.FailedEarliest = earliest;
         _state.IsPositionKnown &= !group.IsSequence;
+        _state.HasFailed |= group.IsSequence;
         if (group.IsLost)
         {
             return;

@@ -211,10 +211,30 @@ public sealed class GapTests
         var cycle = Assert.Single(Records(Washers.Table(), ToHold + """
 
             30 step=0
+            32
+            34
             """));
         Assert.Equal(CycleOutcome.EndUnseen, cycle.Outcome);
         Assert.Equal(Edge(24, 30.01), cycle.End);
         Assert.Equal([("sanitise", StepKind.Drain), ("purge", StepKind.Pressurise), ("purge", StepKind.Vent)], cycle.Phases.SelectMany(p => p.Passes[0].Steps.Where(s => !s.Seen).Select(s => (p.Id, s.Kind))));
+    }
+
+    [Fact]
+    public void Idle_that_a_booting_controller_shows_before_it_goes_on_ends_nothing()
+    {
+        var cycle = Assert.Single(Records(Washers.Table(), ToHold + """
+
+            25 fail
+            30 full step=0
+            31
+            32 step=32
+            33 step=33
+            34 step=41
+            35 step=42
+            36 step=0
+            """));
+        Assert.Equal(CycleOutcome.Completed, cycle.Outcome);
+        Assert.Equal([new TimeBounds(Moment(24).Wall, Moment(32.01).Wall)], cycle.Gaps);
     }
 
     [Fact]

@@ -37,6 +37,23 @@ public sealed class PauseTests
     }
 
     [Fact]
+    public void A_step_that_was_left_just_before_a_pause_that_hides_the_place_can_have_ended_before_it()
+    {
+        var cycle = Assert.Single(Records(Washers.Table(), """
+            0 step=0
+            1 step=31
+            2
+            3 step=90
+            5
+            7
+            8 step=32
+            9 step=0
+            """));
+        Assert.Equal(Edge(2, 8.01), cycle.Phases[0].Passes[0].Steps[0].End);
+        Assert.Equal(Edge(7, 8.01), Assert.Single(cycle.Pauses).End);
+    }
+
+    [Fact]
     public void A_pause_is_told_when_it_begins_and_when_it_ends()
     {
         var events = Fold(Washers.Table("sequence.paused"), """

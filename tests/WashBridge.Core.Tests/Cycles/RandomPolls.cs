@@ -41,6 +41,7 @@ internal sealed class RandomPolls
         _full[0] = _full[1] = true;
         for (var i = 0; i < 50; i++)
         {
+            _now += 100_000;
             Read(0);
         }
     }

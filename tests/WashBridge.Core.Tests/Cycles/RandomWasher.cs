@@ -156,7 +156,7 @@ internal sealed class RandomWasher
         length = isAborted ? _gap + (long)((length - _gap) * _random.NextDouble()) : length;
         if (_random.Next(12) == 0 && length > (2 * _gap) + 200_000)
         {
-            var (before, paused) = (Between(_gap / 1e6, (length - _gap) / 1e6), Between(_gap / 1e6, 20));
+            var (before, paused) = (Between(cycle.Steps.Count > 1 ? 0.01 : _gap / 1e6, (length - _gap) / 1e6), Between(_gap / 1e6, 20));
             step.Pauses.Add((_now + before, _now + before + paused));
             _positions.Add(_now + before, (_pausedCode ? 90 : Code(phase, index), !_pausedCode));
             _positions.Add(_now + before + paused, (Code(phase, index), false));

@@ -81,6 +81,9 @@ internal sealed class SegmentedRun
     public bool IsUnplaced(TimeSpan from, TimeSpan to) => Records.Exists(r =>
         r.Cycle.Phases.Count == 0 && Compare(r.Cycle.Start.Earliest, from) <= 0 && Compare(r.Cycle.End.Latest, to) >= 0);
 
+    /// <summary>It lies in a gap of a cycle that went on: what ran then may have been taken for the step before and after it.</summary>
+    public bool IsInGap(TimeSpan from, TimeSpan to) => Records.SelectMany(r => r.Cycle.Gaps).Any(g => g.Earliest <= _clock.Place(from).Wall && g.Latest >= _clock.Place(to).Wall);
+
     /// <summary>It lies within one edge of a step: of a cycle with a gap, in which positions could not be told.</summary>
     public bool IsWithinEdge(TimeSpan from, TimeSpan to) => Records.Where(r => r.Cycle.Gaps.Count > 0)
         .SelectMany(r => r.Cycle.Phases).SelectMany(p => p.Passes).SelectMany(p => p.Steps)

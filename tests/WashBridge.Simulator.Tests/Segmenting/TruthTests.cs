@@ -62,7 +62,7 @@ public sealed class TruthTests
         foreach (var truth in run.Truths.SelectMany(c => c.Steps))
         {
             var (from, to) = (truth.Start, truth.End!.Value);
-            if (run.IsUnread(from, to) || run.IsBetween(from, to) || run.IsWithinEdge(from, to) || IsTooShort(truth) || run.IsUnplaced(from, to))
+            if (run.IsUnread(from, to) || run.IsBetween(from, to) || run.IsWithinEdge(from, to) || run.IsInGap(from, to) || IsTooShort(truth) || run.IsUnplaced(from, to))
             {
                 continue;
             }

@@ -23,6 +23,39 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
 
     public void Advance(Sight sight)
     {
+        if (IsInDoubt(sight))
+        {
+            state.IdleInDoubt ??= sight;
+            state.IsPositionKnown = false;
+            return;
+        }
+
+        if (state.IdleInDoubt is { } first && (sight.Reading.Kind == ReadingKind.Idle || IsAnotherCycle(sight.Reading)))
+        {
+            // Believed now: idle since it was first seen.
+            state.IdleInDoubt = null;
+            Follow(first);
+        }
+
+        state.IdleInDoubt = sight.Reading.Kind == ReadingKind.Unknown ? state.IdleInDoubt : null;
+        Follow(sight);
+    }
+
+    /// <summary>
+    /// A controller that boots can show idle before it goes on where it was. So idle that comes after failed reads or a gap in mid-cycle is believed only
+    /// when it has stood for the gap limit.
+    /// </summary>
+    private bool IsInDoubt(Sight sight) =>
+        state.Watching == Watching.Cycle && sight.Reading is { Kind: ReadingKind.Idle, Fault: false }
+        && (state.HasFailed || !IsWatched(sight.Latest))
+        && (state.IdleInDoubt is not { } first || (first.Latest.Epoch == sight.Latest.Epoch && sight.Latest.Steady - first.Latest.Steady <= model.GapLimit));
+
+    /// <summary>What runs cannot be the cycle that was lost.</summary>
+    private bool IsAnotherCycle(Reading reading) =>
+        reading.Kind == ReadingKind.Step && (state.CountMoved || At is not { } at || order.Locate(reading, at) is null);
+
+    private void Follow(Sight sight)
+    {
         var watched = IsWatched(sight.Latest);
         state.IsPositionKnown = sight.Reading.Kind switch
         {
@@ -55,7 +88,7 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
         state.UnplacedSince = null;
         state.CountMoved = false;
         state.ProgrammeMoved = false;
-        state.LastSeen = sight.Earliest;
+        state.See(sight.Earliest, sight.Reading.Kind == ReadingKind.Hidden);
     }
 
     private void FromRest(Sight sight, bool watched)
@@ -230,7 +263,7 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
 
         writer.End(CycleOutcome.EndUnseen, between with { Latest = sight.Latest.SomeTimeAfter() }, gap);
         var isSame = left.Step.Phase == order[place.Phase].Id && left.Step.Kind == place.Step;
-        var step = isSame ? new Edge(left.Step.Start.Earliest, sight.Latest) : between;
+        var step = isSame ? new Edge(left.Step.Start.Earliest, sight.Latest) : state.OfStep(between);
         writer.Start(new Opening(new Edge(left.Start.Earliest, sight.Latest), step, place, StartUnseen: true, gap), sight.Reading.Paused);
     }
 

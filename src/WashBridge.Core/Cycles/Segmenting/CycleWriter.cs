@@ -44,9 +44,10 @@ internal sealed class CycleWriter(WasherModel model, ProgrammeOrder order, Segme
 
         if (next is { } place)
         {
-            EndStep(edge, interrupted: false);
-            Unseen(unseen, edge);
-            StartStep(place, edge);
+            var change = state.OfStep(edge);
+            EndStep(change, interrupted: false);
+            Unseen(unseen, change);
+            StartStep(place, change);
         }
 
         if (paused && cycle.Pause is null)
@@ -92,13 +93,13 @@ internal sealed class CycleWriter(WasherModel model, ProgrammeOrder order, Segme
             cycle.Gaps.Add(bounds);
         }
 
-        EndStep(edge, outcome == CycleOutcome.Aborted);
+        EndStep(state.OfStep(edge), outcome == CycleOutcome.Aborted);
         if (cycle.Pause is not null)
         {
             cycle.Pauses.Add(Finished(cycle.Pause, edge));
         }
 
-        Unseen(rest ?? [], edge);
+        Unseen(rest ?? [], state.OfStep(edge));
         events.CycleEnded(CycleRecords.Make(model.Washer, cycle, edge, outcome));
         state.Cycle = null;
     }

@@ -122,7 +122,7 @@ internal sealed class FrameReader
     /// <summary>To be called when the position was just seen, before the group's times are those of the frame at hand.</summary>
     public void ConfirmDrains(GroupState group)
     {
-        if (_state is { IsPositionKnown: true, Cycle.Step.Drains.Count: > 0 })
+        if (_state is { IsPositionKnown: true, IsHidden: false, Cycle.Step.Drains.Count: > 0 })
         {
             _drains.Confirm(group);
         }

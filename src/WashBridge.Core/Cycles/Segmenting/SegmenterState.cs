@@ -19,6 +19,12 @@ internal sealed class SegmenterState
     /// <summary>No position that the controller showed before this can have been missed; meaningless while nothing was ever seen.</summary>
     public Moment LastSeen { get; set; }
 
+    /// <summary>The controller says that it is paused, but not where: the next step can have begun just before.</summary>
+    public bool IsHidden { get; set; }
+
+    /// <summary>As <see cref="LastSeen"/>, but for the step itself; differs while <see cref="IsHidden"/>.</summary>
+    public Moment PlaceSeen { get; set; }
+
     /// <summary>The last frame that could be read told the position: a frame without changes tells it again.</summary>
     public bool IsPositionKnown { get; set; }
 
@@ -33,11 +39,28 @@ internal sealed class SegmenterState
 
     public OpenCycle? Cycle { get; set; }
 
+    /// <summary>A read of the position failed since it was last seen.</summary>
+    public bool HasFailed { get; set; }
+
+    /// <summary>The first idle after the position was lost in mid-cycle, until it has stood for long enough to be believed.</summary>
+    public Sight? IdleInDoubt { get; set; }
+
     /// <summary>Since when steps run that cannot be placed, while no cycle is open; null if none do.</summary>
     public Edge? UnplacedSince { get; set; }
 
     /// <summary>When such a step was last seen, at the earliest.</summary>
     public Moment UnplacedSeen { get; set; }
+
+    public void See(Moment earliest, bool hidden)
+    {
+        LastSeen = earliest;
+        HasFailed = false;
+        IsHidden = hidden;
+        PlaceSeen = hidden ? PlaceSeen : earliest;
+    }
+
+    /// <summary>An edge of the step rather than of the pause that hides it: it was last seen before the pause.</summary>
+    public Edge OfStep(Edge edge) => IsHidden ? edge with { Earliest = PlaceSeen } : edge;
 
     /// <summary>The group in which a signal is read; null until it was.</summary>
     public GroupState? GroupOf(SignalState signal)
