@@ -9,13 +9,15 @@ internal sealed class StoredColumn
     /// <summary>For each sample the number of its frame; null: one in every frame from <see cref="_first"/> on.</summary>
     private readonly int[]? _frames;
     private readonly int _first;
-    private readonly bool _ascending;
     private readonly byte[]? _qualities;
     private readonly OwnBounds[] _own;
     private readonly Dictionary<int, string>? _texts;
 
     private StoredColumn((int[]? Frames, int First, bool Ascending) frames, double[] numbers, byte[]? qualities, OwnBounds[] own, Dictionary<int, string>? texts) =>
-        ((_frames, _first, _ascending), Numbers, _qualities, _own, _texts) = (frames, numbers, qualities, own, texts);
+        ((_frames, _first, IsAscending), Numbers, _qualities, _own, _texts) = (frames, numbers, qualities, own, texts);
+
+    /// <summary>No sample is earlier than the one before it.</summary>
+    public bool IsAscending { get; }
 
     public double[] Numbers { get; }
 
@@ -52,7 +54,7 @@ internal sealed class StoredColumn
     /// <param name="last">When the last sample was.</param>
     public HourSums? TrySummarise(long last)
     {
-        if (!_ascending || Count == 0 || QualityAt(Count - 1) == Quality.Bad || double.IsNaN(Numbers[^1]))
+        if (!IsAscending || Count == 0 || QualityAt(Count - 1) == Quality.Bad || double.IsNaN(Numbers[^1]))
         {
             return null;
         }

@@ -6,40 +6,38 @@ namespace WashBridge.Historian.Reading;
 /// <summary>Where a sample chunk lies.</summary>
 internal readonly record struct SegmentChunkRow(long Segment, int Source, long First, long Last, int Block, int Start, int Length, int Samples);
 
-/// <summary>Reads pieces of a segment's blocks; the block read last is kept, because chunks read together lie together.</summary>
-internal sealed class ChunkTable(Database database, long segment)
+/// <summary>Reads sample chunks out of the blocks they lie in. The blocks read last are kept, because chunks read together lie together.</summary>
+internal sealed class ChunkTable
 {
-    private readonly Statement _statement = database.Prepare("SELECT body FROM blocks WHERE segment = ? AND number = ?");
-    private byte[] _block = [];
-    private int _number = -1;
+    /// <summary>Some 34 KB each.</summary>
+    private const int MostBlocks = 32;
 
-    public ReadOnlySpan<byte> Piece(in SegmentChunkRow chunk)
+    private readonly RecentCache<(long Segment, int Number), byte[]> _blocks = new(MostBlocks);
+
+    /// <summary>The packed chunk.</summary>
+    public ReadOnlySpan<byte> Piece(Database database, SegmentChunkRow chunk)
     {
-        if (_number != chunk.Block)
-        {
-            try
-            {
-                if (!_statement.Bind(1, segment).Bind(2, chunk.Block).Step())
-                {
-                    throw new DamagedException("the block is missing");
-                }
-
-                _block = _statement.Blob(0).ToArray();
-                _number = chunk.Block;
-            }
-            catch (HistorianException e) when (e.Fault is HistorianFault.Damaged)
-            {
-                throw new DamagedException(e.Message);
-            }
-            finally
-            {
-                _statement.Reset();
-            }
-        }
-
-        return chunk.Start >= 0 && chunk.Length >= 0 && chunk.Start <= _block.Length - chunk.Length
-            ? _block.AsSpan(chunk.Start, chunk.Length)
+        var block = _blocks.GetOrAdd((chunk.Segment, chunk.Block), () => Read(database, chunk));
+        return chunk.Start >= 0 && chunk.Length >= 0 && chunk.Start <= block.Length - chunk.Length
+            ? block.AsSpan(chunk.Start, chunk.Length)
             : throw new DamagedException("the block is too short");
+    }
+
+    private static byte[] Read(Database database, in SegmentChunkRow chunk)
+    {
+        var statement = database.Prepare("SELECT body FROM blocks WHERE segment = ? AND number = ?").Bind(1, chunk.Segment).Bind(2, chunk.Block);
+        try
+        {
+            return statement.Step() ? statement.Blob(0).ToArray() : throw new DamagedException("the block is missing");
+        }
+        catch (HistorianException e) when (e.Fault is HistorianFault.Damaged)
+        {
+            throw new DamagedException(e.Message);
+        }
+        finally
+        {
+            statement.Reset();
+        }
     }
 
     /// <summary>All chunks of a segment by source and signal.</summary>

@@ -11,10 +11,13 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
     /// <summary>Chunks opened in one snapshot.</summary>
     private const int PageChunks = 64;
 
+    private const int MostTimes = 16;
+
     private const string ChunkColumns = "SELECT segment, source, t_first, t_last, block, start, length, samples FROM chunks";
     private const string HotColumns = "SELECT first_seq, last_seq, t_first, t_last, sources, body FROM hot INDEXED BY hot_time";
 
-    private readonly TimesCache _times = new();
+    private readonly RecentCache<(long Segment, int Source), Times> _times = new(MostTimes);
+    private readonly ChunkTable _blocks = new();
 
     public IReadOnlyList<Sample> Read(Signal signal, Instant from, Instant until)
     {
@@ -37,14 +40,14 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
                 return known;
             }
 
-            chunks.ForEach(chunk => Select(database, new ChunkTable(database, chunk.Segment), known, chunk, found));
+            chunks.ForEach(chunk => Select(database, known, chunk, found));
             hot.ForEach(found.Offer);
             LookBefore(database, known, oldest, found);
             return known;
         });
         if (ids is not null && later.Count > 0)
         {
-            ForEach(later, (database, blocks, chunk) => Select(database, blocks, ids, chunk, found));
+            ForEach(later, (database, chunk) => Select(database, ids, chunk, found));
             hot.ForEach(found.Offer);
             pool.Read(database => LookBefore(database, ids, oldest, found));
         }
@@ -60,7 +63,7 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
         {
             var (first, last) = (HourlySums.HourOf(from.UnixMicroseconds), HourlySums.HourOf(until.UnixMicroseconds - 1) + HourlySums.HourMicroseconds - 1);
             var (chunks, hot) = pool.Read(database => (Chunks(database, ids.SignalId, first, last), Hot(database, ids, first, last)));
-            ForEach(chunks, (database, blocks, chunk) => Summarise(database, blocks, ids, chunk, sums));
+            ForEach(chunks, (database, chunk) => Summarise(database, ids, chunk, sums));
             hot.ForEach(s => sums.Add(s.At.Latest.UnixMicroseconds, s.Value.Number, s.Quality));
         }
 
@@ -113,7 +116,7 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
     }
 
     /// <summary>Visits chunks, a page in each snapshot; one that was dropped meanwhile is passed over.</summary>
-    private void ForEach(List<SegmentChunkRow> chunks, Action<Database, ChunkTable, SegmentChunkRow> visit)
+    private void ForEach(List<SegmentChunkRow> chunks, Action<Database, SegmentChunkRow> visit)
     {
         foreach (var page in chunks.Chunk(PageChunks))
         {
@@ -123,7 +126,7 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
                 {
                     if (database.Prepare("SELECT 1 FROM segments WHERE id = ?").Bind(1, chunk.Segment).Scalar() == 1)
                     {
-                        visit(database, new ChunkTable(database, chunk.Segment), chunk);
+                        visit(database, chunk);
                     }
                 }
 
@@ -132,18 +135,22 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
         }
     }
 
-    private void Select(Database database, ChunkTable blocks, Ids ids, SegmentChunkRow chunk, SampleSelection found)
+    private void Select(Database database, Ids ids, SegmentChunkRow chunk, SampleSelection found)
     {
         try
         {
-            var times = _times.Of(database, chunk);
-            var column = StoredColumn.Read(Unpacking.OfThread.Open(blocks.Piece(chunk)), times.Count);
-            for (var i = 0; i < column.Count; i++)
+            var times = _times.GetOrAdd((chunk.Segment, chunk.Source), () => Times.Read(database, chunk));
+            var column = StoredColumn.Read(Unpacking.OfThread.Open(_blocks.Piece(database, chunk)), times.Count);
+            for (var i = column.IsAscending ? FirstWanted(column, times, found.From) : 0; i < column.Count; i++)
             {
                 var at = column.BoundsAt(i, times.At(column.FrameAt(i)));
                 if (found.Wants(at.Latest))
                 {
                     found.Offer(new Sample(ids.Signal, column.ValueAt(i), column.QualityAt(i), at));
+                }
+                else if (column.IsAscending && at.Latest > found.Until)
+                {
+                    break;
                 }
             }
         }
@@ -153,19 +160,19 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
         }
     }
 
-    private void Summarise(Database database, ChunkTable blocks, Ids ids, SegmentChunkRow chunk, HourlySums sums)
+    private void Summarise(Database database, Ids ids, SegmentChunkRow chunk, HourlySums sums)
     {
         try
         {
             var (hour, whole) = (HourlySums.HourOf(chunk.First), HourlySums.HourOf(chunk.First) == HourlySums.HourOf(chunk.Last));
-            var column = StoredColumn.Read(Unpacking.OfThread.Open(blocks.Piece(chunk)), HistorianLimits.SegmentSamples);
+            var column = StoredColumn.Read(Unpacking.OfThread.Open(_blocks.Piece(database, chunk)), HistorianLimits.SegmentSamples);
             if (whole && column.TrySummarise(chunk.Last) is { } all)
             {
                 sums.Add(hour, all);
                 return;
             }
 
-            var times = _times.Of(database, chunk);
+            var times = _times.GetOrAdd((chunk.Segment, chunk.Source), () => Times.Read(database, chunk));
             for (var i = 0; i < column.Count; i++)
             {
                 sums.Add(column.BoundsAt(i, times.At(column.FrameAt(i))).Latest.UnixMicroseconds, column.Numbers[i], column.QualityAt(i));
@@ -177,6 +184,26 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
         }
     }
 
+    /// <summary>In a column whose times ascend: the last sample before the period, or else the first there is.</summary>
+    private static int FirstWanted(StoredColumn column, Times times, Instant from)
+    {
+        var (low, high) = (0, column.Count);
+        while (low < high)
+        {
+            var middle = (low + high) / 2;
+            if (column.BoundsAt(middle, times.At(column.FrameAt(middle))).Latest < from)
+            {
+                low = middle + 1;
+            }
+            else
+            {
+                high = middle;
+            }
+        }
+
+        return Math.Max(0, low - 1);
+    }
+
     /// <summary>Looks for the last sample before the period in what lies wholly before it, as long as something later than the best so far can be there.</summary>
     private bool LookBefore(Database database, Ids ids, Instant oldest, SampleSelection found)
     {
@@ -184,7 +211,7 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
         var chunks = database.Prepare($"{ChunkColumns} WHERE signal = ? AND t_last < ? AND t_last >= ? ORDER BY t_last DESC, segment DESC").Bind(1, ids.SignalId).Bind(2, from).Bind(3, oldest.UnixMicroseconds);
         while (chunks.Step() && found.WantsBefore(chunks.Long(3)))
         {
-            Select(database, new ChunkTable(database, chunks.Long(0)), ids, ChunkTable.At(chunks), found);
+            Select(database, ids, ChunkTable.At(chunks), found);
         }
 
         chunks.Reset();

@@ -11,6 +11,8 @@ internal sealed class SampleSelection(Instant from, Instant until)
 
     public Instant From => from;
 
+    public Instant Until => until;
+
     public bool HasBefore => _before is not null;
 
     /// <summary>Whether a sample of this time may be kept.</summary>

@@ -66,7 +66,7 @@ internal sealed class SegmentStore(NameTable names, DamageLog damage, int cacheS
         var time = new TimeBounds(new Instant(row.Long(0)), new Instant(row.Long(1)));
         row.Reset();
         var chunks = ChunkTable.OfSegment(database, id);
-        var blocks = new ChunkTable(database, id);
+        var blocks = new ChunkTable();
         var groups = new List<OpenGroup>();
         var lost = new List<(long, Frame)>();
         var rows = database.Prepare("SELECT source, first_seq, last_seq, times, notes FROM frame_chunks WHERE segment = ? ORDER BY source").Bind(1, id);
@@ -78,7 +78,7 @@ internal sealed class SegmentStore(NameTable names, DamageLog damage, int cacheS
                 var notes = GroupNotes.Read(Unpacking.OfThread.Open(rows.Blob(4)));
                 var times = Times.Read(rows.Blob(3), notes.Sequences.Length);
                 var signals = Array.ConvertAll(notes.SignalIds, signal => names.Signal(database, signal));
-                var columns = Array.ConvertAll(notes.SignalIds, signal => Column(blocks, chunks, id, signal, source, notes, time));
+                var columns = Array.ConvertAll(notes.SignalIds, signal => Column(database, blocks, chunks, id, signal, source, notes, time));
                 groups.Add(new OpenGroup(source, times, notes, signals, columns));
             }
             catch (DamagedException e)
@@ -92,12 +92,12 @@ internal sealed class SegmentStore(NameTable names, DamageLog damage, int cacheS
         return new OpenSegment(groups, lost);
     }
 
-    private StoredColumn? Column(ChunkTable blocks, Dictionary<(int, int), SegmentChunkRow> chunks, long id, int signal, Source source, GroupNotes notes, TimeBounds time)
+    private StoredColumn? Column(Database database, ChunkTable blocks, Dictionary<(int, int), SegmentChunkRow> chunks, long id, int signal, Source source, GroupNotes notes, TimeBounds time)
     {
         try
         {
             return chunks.TryGetValue((source.Id, signal), out var chunk)
-                ? StoredColumn.Read(Unpacking.OfThread.Open(blocks.Piece(chunk)), notes.Sequences.Length)
+                ? StoredColumn.Read(Unpacking.OfThread.Open(blocks.Piece(database, chunk)), notes.Sequences.Length)
                 : throw new DamagedException("the chunk is missing");
         }
         catch (DamagedException e)

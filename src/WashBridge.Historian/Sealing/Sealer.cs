@@ -12,7 +12,7 @@ namespace WashBridge.Historian.Sealing;
 internal sealed class Sealer(ReadPool pool, NameTable names, DamageLog damage, HistorianWriter writer, HistorianOptions options)
 {
     private const int PageEntries = 2000;
-    private const int RowsPerDelete = 500;
+    private const int RowsPerDelete = 200;
 
     private readonly Lock _oneAtATime = new();
 
