@@ -33,7 +33,7 @@ internal sealed class InfluxDelivery
     {
         try
         {
-            var lines = batch.Text(first, count);
+            var lines = batch.Lines(first, count);
             await _pipeline.ExecuteAsync(static async (s, token) => await s.Writer.WriteAsync(s.Lines, token), (Writer: _writer, Lines: lines), stop);
             Recover();
         }

@@ -24,6 +24,7 @@ internal sealed class InfluxFollower : IDisposable
     private readonly SetAsideFile _setAsideFile;
     private volatile InfluxFollowerStatus _status;
     private long _cursorMoved;
+    private Task _moving = Task.CompletedTask;
 
     /// <param name="configuration">Where to, and whether with samples.</param>
     /// <param name="site">The site's id, a tag on every point.</param>
@@ -86,8 +87,14 @@ internal sealed class InfluxFollower : IDisposable
         }
         catch (OperationCanceledException) when (stop.IsCancellationRequested)
         {
-            ForwardingLog.Stopped(_logger, Name, _status.Cursor);
+            // As asked.
         }
+        finally
+        {
+            await _moving;
+        }
+
+        ForwardingLog.Stopped(_logger, Name, _status.Cursor);
     }
 
     public void Dispose() => _writer.Dispose();
@@ -128,6 +135,7 @@ internal sealed class InfluxFollower : IDisposable
             await _delivery.DeliverAsync(batch, first, Math.Min(_options.MaxLines, batch.Count - first), setAside, stop);
         }
 
+        await _moving;
         if (setAside.Count > 0)
         {
             await _delivery.KeepAsync(_setAsideFile, setAside, _status.Cursor, stop);
@@ -138,31 +146,41 @@ internal sealed class InfluxFollower : IDisposable
             ForwardingLog.Omitted(_logger, Name, batch.OmittedFields);
         }
 
-        MoveCursor(batch, setAside.Count);
+        _moving = MoveCursor(After(batch, setAside.Count));
+        if (!batch.IsFull)
+        {
+            await _moving;
+        }
     }
 
-    private void MoveCursor(LineBatch batch, int setAside)
+    /// <summary>How the follower stands once a batch is done with.</summary>
+    private InfluxFollowerStatus After(LineBatch batch, int setAside)
     {
         var isIdle = batch.Count == 0 && batch.Inexpressible.Count == 0;
-        if (batch.Through == _status.Cursor || (isIdle && _time.GetElapsedTime(_cursorMoved) < _options.IdleCursor))
+        if (isIdle)
         {
-            return;
+            return _time.GetElapsedTime(_cursorMoved) < _options.IdleCursor ? _status : _status with { Cursor = batch.Through };
         }
 
-        var status = _status with
+        return _status with
         {
             Cursor = batch.Through,
             LinesDelivered = _status.LinesDelivered + batch.Count - (setAside - batch.Inexpressible.Count),
-            LastDelivery = isIdle ? _status.LastDelivery : _time.GetUtcNow(),
+            LastDelivery = _time.GetUtcNow(),
             LinesSetAside = _status.LinesSetAside + setAside,
             FieldsOmitted = _status.FieldsOmitted + batch.OmittedFields,
         };
+    }
+
+    /// <summary>Commits the cursor while the next request is already under way: should that be the end, a batch is sent again.</summary>
+    private Task MoveCursor(InfluxFollowerStatus status) => status.Cursor == _status.Cursor ? Task.CompletedTask : Task.Run(() =>
+    {
         var memory = JsonSerializer.Serialize(new InfluxFollowerMemory(status.LinesSetAside, status.FieldsOmitted), InfluxFollowerJson.Default.InfluxFollowerMemory);
         _historian.AppendEvents([], new FollowerState(Name, status.Cursor, memory));
         _status = status;
         _cursorMoved = _time.GetTimestamp();
         _setAsideFile.Forget();
-    }
+    });
 
     private InfluxFollowerStatus Resume()
     {

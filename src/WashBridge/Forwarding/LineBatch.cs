@@ -91,11 +91,14 @@ internal sealed class LineBatch
     public LineOrigin Origin(int line) => _origins[line];
 
     /// <summary>Lines <paramref name="first"/> to <paramref name="first"/> + <paramref name="count"/>, without the last line feed.</summary>
-    public string Text(int first, int count)
+    public ReadOnlyMemory<byte> Lines(int first, int count)
     {
         var start = first == 0 ? 0 : _ends[first - 1];
-        return Encoding.UTF8.GetString(_bytes.WrittenSpan[start..(_ends[first + count - 1] - 1)]);
+        return _bytes.WrittenMemory[start..(_ends[first + count - 1] - 1)];
     }
+
+    /// <summary>The same, as text.</summary>
+    public string Text(int first, int count) => Encoding.UTF8.GetString(Lines(first, count).Span);
 
     private void CutTo(int bytes)
     {

@@ -81,7 +81,7 @@ public sealed class InfluxWriterTests
         }
 
         using var writer = new InfluxWriter(configuration, new RecordingTime(), influx);
-        await writer.WriteAsync("m f=1i 1\nm f=2i 2", TestContext.Current.CancellationToken);
+        await writer.WriteAsync("m f=1i 1\nm f=2i 2"u8.ToArray(), TestContext.Current.CancellationToken);
         return Assert.Single(influx.All);
     }
 }
