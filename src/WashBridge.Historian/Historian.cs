@@ -31,6 +31,9 @@ public sealed class Historian : IHistorian
 
     public long LastSequence => _writer.LastSequence;
 
+    /// <summary>The longest that an append has waited so far for sealing, retention or another append to let it begin.</summary>
+    public TimeSpan LongestWait => _writer.LongestWait;
+
     public IReadOnlyList<Signal> Signals => _reader.Signals;
 
     public IReadOnlyList<Damage> Damage => _reader.Damage;

@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using WashBridge.Core;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Signals;
@@ -33,6 +34,9 @@ internal sealed class HistorianWriter : IDisposable
     public string Path => _database.Path;
 
     public long LastSequence => Volatile.Read(ref _lastSequence);
+
+    /// <summary>The longest that an append had to wait until it could begin, because something else was being written.</summary>
+    public TimeSpan LongestWait { get; private set; }
 
     public static HistorianWriter Open(string path, HistorianOptions options, TimeProvider time, Tail tail)
     {
@@ -99,13 +103,19 @@ internal sealed class HistorianWriter : IDisposable
     }
 
     /// <summary>Runs <paramref name="change"/> as one durable transaction.</summary>
-    public void Write(Action<Database> change) => Write(() => change(_database));
+    public void Write(Action<Database> change) => Write(() => change(_database), isAppend: false);
 
     /// <summary>Runs <paramref name="change"/> as one durable transaction; what it put into the list of pending entries then becomes visible.</summary>
-    private long Write(Action change)
+    private long Write(Action change, bool isAppend = true)
     {
+        var asked = Stopwatch.GetTimestamp();
         lock (_lock)
         {
+            if (isAppend && Stopwatch.GetElapsedTime(asked) is var waited && waited > LongestWait)
+            {
+                LongestWait = waited;
+            }
+
             ObjectDisposedException.ThrowIf(_disposed, this);
             _pending.Clear();
             _registry.LastSequence = _lastSequence;
