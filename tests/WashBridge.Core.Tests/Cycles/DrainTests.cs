@@ -203,6 +203,26 @@ public sealed class DrainTests
     }
 
     [Fact]
+    public void Wet_before_and_after_a_gap_can_be_two_drains()
+    {
+        var cycle = Assert.Single(Records(Washers.Table("drain.dry1"), """
+            0 step=0 dry1=0
+            1 step=11
+            3
+            5
+            7 step=21
+            8 step=22
+            9
+            10
+            14
+            15 dry1=1
+            16
+            17 step=0
+            """));
+        Assert.Equal(Edge(9, 15.01), cycle.Stations[0].Drains.Single().Dry);
+    }
+
+    [Fact]
     public void One_sensor_of_the_washer_serves_every_station()
     {
         var events = Fold(Washers.Table("drain.dry"), """

@@ -238,6 +238,38 @@ public sealed class GapTests
     }
 
     [Fact]
+    public void After_idle_in_doubt_any_other_step_may_be_of_another_cycle()
+    {
+        var cycles = Records(Washers.Table(), ToHold + """
+
+            25 fail
+            30 full step=0
+            31
+            32 step=33
+            33 step=41
+            34 step=42
+            35 step=0
+            """);
+        Assert.Equal([CycleOutcome.EndUnseen, CycleOutcome.Completed], cycles.Select(c => c.Outcome));
+        Assert.True(cycles[1].StartUnseen);
+    }
+
+    [Fact]
+    public void Idle_in_doubt_is_believed_when_what_follows_must_be_another_cycle()
+    {
+        var cycles = Records(Washers.Table(), ToHold + """
+
+            25 fail
+            30 full step=0
+            31
+            32 step=11
+            33 step=0
+            """);
+        Assert.Equal((CycleOutcome.EndUnseen, Edge(24, 30.01)), (cycles[0].Outcome, cycles[0].End));
+        Assert.Equal((false, Edge(31, 32.01)), (cycles[1].StartUnseen, cycles[1].Start));
+    }
+
+    [Fact]
     public void A_cycle_that_began_in_a_gap_after_idle_has_a_bounded_start_that_nobody_saw()
     {
         var cycle = Assert.Single(Records(Washers.Table(), """

@@ -80,7 +80,7 @@ public sealed class TruthTests
 
         // A programme that a person stops in its very last kind of step can't be told from a complete one.
         Assert.True((truth.Outcome == TrueOutcome.Completed) == (record.Outcome == CycleOutcome.Completed)
-            || (truth.Steps.Last() is { Interrupted: true } last && last.Kind == run.Model.Programme[^1].Steps[^1]), $"{truth.Outcome}, not {record.Outcome}");
+            || (truth.Steps.Last() is { Interrupted: true } last && (last.Kind == run.Model.Programme[^1].Steps[^1] || IsTooShort(last))), $"{truth.Outcome}, not {record.Outcome}");
         var isLastMissed = IsTooShort(truth.Steps.Last()) && truth.Steps.Count() == steps.Count + 1;
         Assert.Equal(truth.Steps.SkipLast(isLastMissed ? 1 : 0).Select(t => (t.Phase, t.Pass, t.Kind)), steps.Select(s => (s.Phase, s.Pass, s.Step.Kind)));
         foreach (var (t, (_, _, step)) in truth.Steps.Zip(steps))
@@ -107,9 +107,10 @@ public sealed class TruthTests
     private void Drain(SegmentedRun run, int station, DrainRecord drain)
     {
         var alike = run.Truths.SelectMany(c => c.Drains).Where(t => t.Station == station && t.Phase == drain.Phase && run.Holds(drain.Start, t.Start)).ToList();
-        if (alike.Count == 0)
+        var isPaused = run.Truths.SelectMany(c => c.Pauses).Any(p => alike.Exists(t => p.Start < t.End && p.End > t.Start));
+        if (alike.Count == 0 || isPaused)
         {
-            return; // no keg at that station
+            return; // no keg at that station, or the controller did not look at its sensors
         }
 
         _drains++;

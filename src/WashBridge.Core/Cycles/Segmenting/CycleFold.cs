@@ -26,6 +26,7 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
         if (IsInDoubt(sight))
         {
             state.IdleInDoubt ??= sight;
+            state.IdleSeen = sight.Earliest;
             state.IsPositionKnown = false;
             return;
         }
@@ -35,10 +36,11 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
             // Believed now: idle since it was first seen.
             state.IdleInDoubt = null;
             Follow(first);
+            state.See(state.IdleSeen, hidden: false);
         }
 
-        state.IdleInDoubt = sight.Reading.Kind == ReadingKind.Unknown ? state.IdleInDoubt : null;
         Follow(sight);
+        state.IdleInDoubt = state.IsPositionKnown ? null : state.IdleInDoubt;
     }
 
     /// <summary>
@@ -56,7 +58,7 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
 
     private void Follow(Sight sight)
     {
-        var watched = IsWatched(sight.Latest);
+        var watched = IsWatched(sight.Latest) && state.IdleInDoubt is null;
         state.IsPositionKnown = sight.Reading.Kind switch
         {
             ReadingKind.Unknown or ReadingKind.Unplaced => false,
@@ -187,6 +189,12 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
     private bool MayGoOn(Sight sight, Place at, Place next)
     {
         if (state.CountMoved || state.ProgrammeMoved || sight.Latest.Epoch != state.LastSeen.Epoch || sight.Latest.Steady - state.LastSeen.Steady > model.ShortestCycle)
+        {
+            return false;
+        }
+
+        // Where idle was seen in between, only the very same step can be what was lost.
+        if (state.IdleInDoubt is not null && next != at)
         {
             return false;
         }

@@ -93,19 +93,23 @@ internal sealed class DrainSensors
         }
     }
 
-    /// <summary>The step goes on after a gap, in which nobody followed the sensors.</summary>
+    /// <summary>
+    /// The step goes on after a gap, in which nobody followed the sensors: they can have turned dry at once after the last look, and be wet again
+    /// because it is the drain of another pass.
+    /// </summary>
     public void CatchUp(Moment now)
     {
         foreach (var watch in _state.Cycle!.Step.Drains)
         {
             var sensor = Sensor(watch);
+            watch.FirstDry ??= watch.WetSeen ?? _state.Cycle.Step.Start.Earliest;
             if (!sensor.IsSet)
             {
                 watch.DrySince = null;
             }
             else if (watch.WasLooked && watch.DrySince is null)
             {
-                TurnDry(watch, new Edge(watch.WetSeen ?? _state.Cycle.Step.Start.Earliest, now));
+                TurnDry(watch, new Edge(watch.FirstDry.Value, now));
             }
         }
     }

@@ -45,6 +45,9 @@ internal sealed class SegmenterState
     /// <summary>The first idle after the position was lost in mid-cycle, until it has stood for long enough to be believed.</summary>
     public Sight? IdleInDoubt { get; set; }
 
+    /// <summary>When that idle was last seen, at the earliest.</summary>
+    public Moment IdleSeen { get; set; }
+
     /// <summary>Since when steps run that cannot be placed, while no cycle is open; null if none do.</summary>
     public Edge? UnplacedSince { get; set; }
 
