@@ -23,6 +23,9 @@ internal sealed class SteadyLine
     /// <summary>False when the frames do not tell the clock jumps that the cycle's own moments show: they are not the frames of this cycle.</summary>
     public bool IsFastened { get; }
 
+    /// <summary>
+    /// After the clock was set back, the cycle can fit in two places; the frames end with the cycle, so that the later one is taken.
+    /// </summary>
     public static SteadyLine Of(CycleRecord cycle, IReadOnlyList<Frame> frames)
     {
         var relative = Split(frames);
@@ -30,7 +33,7 @@ internal sealed class SteadyLine
         foreach (var at in known.Count > 0 ? Candidates(relative, known[0]) : [])
         {
             var placed = Fasten(relative, at, known[0]);
-            if (known.TrueForAll(m => placed.Exists(s => s.Line.Place(m.Wall) == m)))
+            if (known.TrueForAll(m => Holding(placed, m.Wall).Exists(s => s.Line.Place(m.Wall) == m)))
             {
                 return new SteadyLine(placed, true);
             }
@@ -74,10 +77,13 @@ internal sealed class SteadyLine
         return new Edge(meanings.Aggregate(Min), meanings.Aggregate(Max));
     }
 
-    private IEnumerable<Moment> Meanings(Instant wall)
+    private IEnumerable<Moment> Meanings(Instant wall) => Holding(stretches, wall).Select(s => s.Line.Place(wall));
+
+    /// <summary>The stretches in which the wall clock read this; all of them if none did, as before the first frame.</summary>
+    private static List<Stretch> Holding(List<Stretch> stretches, Instant wall)
     {
-        var holding = stretches.Where(s => s.Holds(wall)).ToList();
-        return (holding.Count > 0 ? holding : stretches).Select(s => s.Line.Place(wall));
+        var holding = stretches.FindAll(s => s.Holds(wall));
+        return holding.Count > 0 ? holding : stretches;
     }
 
     /// <summary>The stretches between jumps, from an unknown beginning. A group that is read back in time tells a jump of which nobody told.</summary>
@@ -114,7 +120,7 @@ internal sealed class SteadyLine
 
     private static IEnumerable<int> Candidates(List<Stretch> stretches, Moment anchor)
     {
-        for (var i = 0; i < stretches.Count; i++)
+        for (var i = stretches.Count - 1; i >= 0; i--)
         {
             if (stretches[i].Holds(anchor.Wall))
             {

@@ -27,8 +27,14 @@ internal sealed class CycleView
 
     public SteadyLine Line { get; }
 
+    /// <summary>
+    /// The programme was already running when watching began, or the first step seen is not its first: a controller that restarts can show idle for a
+    /// moment and then go on where it was, so that what came before may have begun long before the record does.
+    /// </summary>
+    public bool BeganUnseen => Cycle.StartUnseen || Steps.FirstOrDefault() is { Seen: false };
+
     /// <summary>Every step of the cycle was watched: what is not in the record did not happen.</summary>
-    public bool IsWhole => !Cycle.StartUnseen && Cycle.Outcome != CycleOutcome.EndUnseen && gaps.Count == 0;
+    public bool IsWhole => !BeganUnseen && Cycle.Outcome != CycleOutcome.EndUnseen && gaps.Count == 0;
 
     public IReadOnlyList<PhaseRecord> Phases(string id) => [.. Cycle.Phases.Where(p => p.Id == id)];
 
@@ -56,8 +62,14 @@ internal sealed class CycleView
     /// <summary>Part of this phase can have happened unseen: a gap touches it, or it lies at an end of the cycle that nobody saw.</summary>
     public bool CanHide(PhaseRecord phase) =>
         HasGap(phase.Start.Earliest, phase.End.Latest)
-        || (Cycle.StartUnseen && phase == Cycle.Phases[0])
+        || IsUnseenStart(phase.Start)
         || (Cycle.Outcome == CycleOutcome.EndUnseen && phase == Cycle.Phases[^1]);
+
+    /// <summary>The start of the first step that was seen, or of one that nobody saw before it, where it can have been at any time before.</summary>
+    public bool IsUnseenStart(Edge edge) =>
+        BeganUnseen && Steps.FirstOrDefault(s => s.Seen) is { } first && SteadyLine.Compare(edge.Latest, first.Start.Latest) <= 0;
+
+    private IEnumerable<StepRecord> Steps => Cycle.Phases.SelectMany(p => p.Passes).SelectMany(p => p.Steps);
 
     /// <summary>
     /// A paused controller may not tell its place: an edge seen as a pause ends can have come just before the pause began, between two polls.
@@ -78,7 +90,7 @@ internal sealed class CycleView
         (from, to) = (WithPauses(from), WithPauses(to));
         var bounds = from.Until(to);
         var lower = WatchedStretches(from.Latest, to.Earliest).Select(s => SteadyLine.Between(s.From, s.To) ?? TimeSpan.Zero).DefaultIfEmpty(TimeSpan.Zero).Max();
-        return new DurationBounds(lower < bounds.Lower ? lower : bounds.Lower, bounds.Upper);
+        return new DurationBounds(lower < bounds.Lower ? lower : bounds.Lower, IsUnseenStart(from) ? TimeSpan.MaxValue : bounds.Upper);
     }
 
     /// <summary>The parts of a window in which the sequence was watched without a gap, in order.</summary>

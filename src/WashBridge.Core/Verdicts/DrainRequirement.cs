@@ -45,7 +45,7 @@ internal static class DrainRequirement
     private static Measurement Time(DrainRecord drain, CycleView view)
     {
         var until = drain.Dry?.Latest ?? EndOf(drain, view);
-        if (view.HasGap(drain.Start.Latest, until))
+        if (view.HasGap(drain.Start.Latest, until) || view.IsUnseenStart(drain.Start))
         {
             return new Measurement(0, null, "s");
         }

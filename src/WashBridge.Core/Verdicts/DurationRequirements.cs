@@ -38,7 +38,7 @@ internal static class DurationRequirements
             return EveryPassSeen(Worst(passes.Select(p => OfPass(requirement, p, view, rule))), requirement.Phase, view);
         }
 
-        var held = passes.Select(p => Held(requirement, p)).OfType<Measurement>().ToList();
+        var held = passes.Select(p => Held(requirement, p, view)).OfType<Measurement>().ToList();
         if (held.Count == 0)
         {
             return Finding.Absent(view, $"{Sentence(name)} did not come", "s", limit);
@@ -52,7 +52,7 @@ internal static class DurationRequirements
     private static Finding OfPass(StepTime requirement, PassView pass, CycleView view, DecisionRule rule)
     {
         var name = $"{Sentence(Wording.Of(requirement.Step))} in {requirement.Phase} (pass {pass.Pass.Number})";
-        return Held(requirement, pass) is { } held
+        return Held(requirement, pass, view) is { } held
             ? Finding.OfLimits(held, requirement.AtLeast?.TotalSeconds, requirement.AtMost?.TotalSeconds, rule, $"{name} lasted")
             : Finding.Absent(view, $"{name} did not come", "s", (requirement.AtLeast ?? requirement.AtMost)?.TotalSeconds);
     }
@@ -106,11 +106,12 @@ internal static class DurationRequirements
     /// Held without interruption: of several runs in one pass the longest counts, not their sum. What nobody saw counts only to the upper bound.
     /// Null when the pass has no such step.
     /// </summary>
-    private static Measurement? Held(StepTime requirement, PassView pass)
+    private static Measurement? Held(StepTime requirement, PassView pass, CycleView view)
     {
         var parts = pass.Pass.Steps.Where(s => s.Kind == requirement.Step).Select(step =>
         {
             var measured = Measurement.BetweenEdges(step.Start, step.End, step.Held);
+            measured = view.IsUnseenStart(step.Start) ? measured.OpenAbove() : measured;
             return step.Seen ? measured : measured.NotSeen();
         }).ToList();
         return parts.Count > 1

@@ -14,7 +14,7 @@ public static class Judge
     /// One verdict per station that has a keg, or is assumed to because nothing tells.
     /// </summary>
     /// <param name="cycle">The cycle as the segmenter recorded it.</param>
-    /// <param name="frames">All frames of the washer over the cycle, in order, and enough before it to hold a full frame of every group (samples come on change).</param>
+    /// <param name="frames">All frames of the washer, in order, from early enough before the cycle to hold a full frame of every group (samples come on change) to the frame that showed its end.</param>
     /// <param name="recipe">The approved limits.</param>
     /// <param name="scans">Scans after the end of the previous cycle; those of other stations and later ones are ignored.</param>
     public static IReadOnlyList<KegVerdict> Decide(CycleRecord cycle, IReadOnlyList<Frame> frames, Recipe recipe, IReadOnlyList<KegScanned> scans)
@@ -28,7 +28,7 @@ public static class Judge
         foreach (var station in cycle.Stations.Where(s => s.KegPresent != false))
         {
             var results = recipe.Requirements.Select(r => Find(r, view, station, recipe.Rule).For(r)).ToList();
-            if (Incomplete(cycle) is { } incomplete)
+            if (Incomplete(view) is { } incomplete)
             {
                 results.Add(incomplete);
             }
@@ -67,13 +67,13 @@ public static class Judge
     };
 
     /// <summary>A recipe's limits may all have been reached before a programme was stopped: that still is no washed keg.</summary>
-    private static RequirementResult? Incomplete(CycleRecord cycle)
+    private static RequirementResult? Incomplete(CycleView view)
     {
-        (Verdict Verdict, string Evidence)? found = cycle switch
+        (Verdict Verdict, string Evidence)? found = view switch
         {
-            { Outcome: CycleOutcome.Aborted } => (Verdict.NotMet, "The controller left the programme before its last phase ended: not met."),
-            { Outcome: CycleOutcome.EndUnseen } => (Verdict.NotProven, "Nobody saw the end of the programme: not proven."),
-            { StartUnseen: true } => (Verdict.NotProven, "The programme was already running when watching began: not proven."),
+            { Cycle.Outcome: CycleOutcome.Aborted } => (Verdict.NotMet, "The controller left the programme before its last phase ended: not met."),
+            { Cycle.Outcome: CycleOutcome.EndUnseen } => (Verdict.NotProven, "Nobody saw the end of the programme: not proven."),
+            { BeganUnseen: true } => (Verdict.NotProven, "Nobody saw the programme begin at its first step: not proven."),
             _ => null,
         };
         return found is var (verdict, evidence) ? new RequirementResult { Requirement = ProgrammeComplete, Verdict = verdict, Evidence = evidence } : null;

@@ -74,7 +74,7 @@ internal static class QuantityRequirements
         var lower = runs.SelectMany(view.SeenStretches).Sum(s => integral.Over(s.From, s.To).Lower) / secondsAUnit;
         var outer = runs.Select(p => integral.Over(view.WithPauses(p.Start).Earliest, p.End.Latest)).ToList();
         var upper = outer.Sum(o => o.Upper) / secondsAUnit;
-        var isOpen = double.IsInfinity(upper) || (!view.IsWhole && runs.Count < phases.Count);
+        var isOpen = double.IsInfinity(upper) || runs.Exists(p => view.IsUnseenStart(p.Start)) || (!view.IsWhole && runs.Count < phases.Count);
         var missing = outer.Sum(o => o.UnreadSeconds);
         var note = missing > 0 ? $" ({(double.IsFinite(missing) ? Wording.Quantity(missing, "s") : "an unknown time")} without good readings)" : "";
         return Finding.OfLimits(Measurement.Within(lower, isOpen ? null : upper, unit), atLeast, null, rule, $"{what}{note}");

@@ -100,7 +100,7 @@ internal static class SequenceRequirements
 
     /// <summary>The first pass when its beginning was not seen, the last when its end was not.</summary>
     private static bool IsCutOff(PassView pass, CycleView view) =>
-        (view.Cycle.StartUnseen && pass.Pass == view.Cycle.Phases[0].Passes[0])
+        view.IsUnseenStart(pass.Pass.Steps[0].Start)
         || (view.Cycle.Outcome == CycleOutcome.EndUnseen && pass.Pass == view.Cycle.Phases[^1].Passes[^1]);
 
     private static int LastIndexOf(IReadOnlyList<PhaseRecord> phases, string id)

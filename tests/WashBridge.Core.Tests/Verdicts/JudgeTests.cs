@@ -69,6 +69,21 @@ public sealed class JudgeTests
     }
 
     [Fact]
+    public void A_record_that_begins_in_mid_programme_may_be_the_rest_of_an_older_cycle()
+    {
+        // The controller showed idle for a moment and went on in the hold.
+        var script = new CycleScript().Phase("sanitise", PhaseKind.Sanitise).Pass(new(StepKind.WallSpray, 0, Seen: false), new(StepKind.Hold, 30), new Step(StepKind.Drain, 10));
+        var hold = new StepTime { Id = "hold", Phase = "sanitise", Step = StepKind.Hold, AtLeast = TimeSpan.FromSeconds(35) };
+        var brief = hold with { AtLeast = null, AtMost = TimeSpan.FromSeconds(35) };
+
+        var verdict = Judge.Decide(script.Build(), [], Recipe(hold, brief, hold with { AtLeast = TimeSpan.FromSeconds(29) }), [])[0];
+
+        Assert.Equal([Verdict.NotProven, Verdict.NotProven, Verdict.NotProven, Verdict.NotProven], verdict.Results.Select(r => r.Verdict));
+        Assert.Equal((29.0, null), (verdict.Results[0].Lower, verdict.Results[0].Upper));
+        Assert.Equal(Judge.ProgrammeComplete, verdict.Results[^1].Requirement);
+    }
+
+    [Fact]
     public void Not_met_outweighs_not_proven_which_outweighs_met()
     {
         Assert.Equal(Verdict.NotMet, Decision.Worst([Verdict.Met, Verdict.NotProven, Verdict.NotMet]));

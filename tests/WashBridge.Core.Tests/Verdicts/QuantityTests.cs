@@ -164,6 +164,18 @@ public sealed class QuantityTests
     }
 
     [Fact]
+    public void Readings_of_the_same_wall_time_before_the_clock_was_set_back_are_not_taken_for_the_cycles()
+    {
+        // For 300 s the bath was hot; then the clock was set back by 300 s, and the cycle ran with a cold bath at the same wall times.
+        double Error(double t) => t < -100 ? 300 : 0;
+        var frames = (Caustic with { From = -400, To = 95, ClockError = Error }).Of(t => t < -100 ? 75 : 60);
+
+        var result = Cycle().Judged(Hot, frames: frames);
+
+        Assert.Equal((Verdict.NotMet, 0.0), (result.Verdict, result.Upper));
+    }
+
+    [Fact]
     public void A_reboot_within_the_phase_proves_nothing_across_it()
     {
         var frames = Caustic.Of(_ => 75).ToList();
