@@ -130,7 +130,8 @@ internal sealed class DrainSensors
             // Within one frame nothing tells whether position or sensor was read first; so the frame before is taken, to which the group's times still refer.
             if (group == reading || (group.ReadLatest.Epoch == _state.LastSeen.Epoch && group.ReadLatest.Steady <= _state.LastSeen.Steady))
             {
-                watch.WetSeen = _state.LastSeenEarliest(sensor);
+                var seen = _state.LastSeenEarliest(sensor);
+                watch.WetSeen = seen.Epoch == sensor.Since.Epoch && seen.Steady >= sensor.Since.Steady ? seen : watch.WetSeen;
             }
         }
     }

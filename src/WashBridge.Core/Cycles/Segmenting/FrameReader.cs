@@ -197,6 +197,7 @@ internal sealed class FrameReader
         signal.Ordinal = group.Ordinal + 1;
         if (isOther || isBack)
         {
+            signal.Since = at.Earliest;
             Changed(tracked, at.Latest);
         }
 

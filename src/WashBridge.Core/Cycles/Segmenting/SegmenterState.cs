@@ -170,6 +170,9 @@ internal sealed class SignalState
 
     public Moment SeenLatest { get; set; }
 
+    /// <summary>When it was first read with its value, at the earliest; a time of bad quality begins it anew.</summary>
+    public Moment Since { get; set; }
+
     /// <summary>The group's ordinal when it was last listed; -1: <see cref="SeenEarliest"/> stands, whatever the group reads.</summary>
     public long Ordinal { get; set; }
 
