@@ -11,6 +11,7 @@ internal static class ModbusSettings
         Host = connection.Host,
         Port = connection.Port,
         Timeout = connection.Timeout,
+        ConnectTimeout = connection.Timeout * 3,
         InFlight = connection.InFlight,
     };
 
