@@ -1,0 +1,157 @@
+using System.Text.Json;
+using WashBridge.Configuration;
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Signals;
+using WashBridge.Core.Time;
+using WashBridge.Core.Verdicts;
+using WashBridge.Historian;
+
+namespace WashBridge.Pipeline;
+
+/// <summary>
+/// Follows the log of frames, folds them into events, and judges each cycle that ends. It has no clock: what it appends depends on the log
+/// and the configuration alone, so that a restart or a replay gives the same events. Ids repeat when a stretch is folded again, and the
+/// historian skips what it has; therefore the state need not be saved with every batch.
+/// </summary>
+internal sealed class Analyst
+{
+    private const string Name = "analyst";
+    private const int BatchSize = 4096;
+
+    /// <summary>How much log may have to be folded again after a kill, in frames' own time.</summary>
+    private static readonly TimeSpan SaveEvery = TimeSpan.FromSeconds(10);
+
+    private readonly IHistorian _historian;
+    private readonly Dictionary<string, Desk> _desks;
+    private Instant _savedAt = new(long.MinValue);
+
+    public Analyst(IHistorian historian, IEnumerable<WasherConfiguration> washers)
+    {
+        _historian = historian;
+        var saved = historian.ReadFollower(Name);
+        Cursor = saved?.Sequence ?? 0;
+        var states = saved?.State is { } text ? JsonSerializer.Deserialize<Dictionary<string, JsonElement>>(text)! : [];
+        _desks = washers.ToDictionary(w => w.Model.Washer, w => new Desk(w, states.TryGetValue(w.Model.Washer, out var state) ? state.GetRawText() : null));
+    }
+
+    /// <summary>All frames up to this sequence number are folded.</summary>
+    public long Cursor { get; private set; }
+
+    /// <summary>Follows until cancelled, then saves its state.</summary>
+    public async Task RunAsync(HistorianSignal signal, CancellationToken cancellation)
+    {
+        try
+        {
+            while (true)
+            {
+                // Events move the log as well: wait for what comes after all that was there, not after the last frame.
+                var seen = signal.Last;
+                CatchUp(signal);
+                await signal.WaitAsync(seen, cancellation);
+            }
+        }
+        catch (OperationCanceledException) when (cancellation.IsCancellationRequested)
+        {
+            CatchUp(signal);
+            Save();
+        }
+    }
+
+    /// <summary>Folds all that is in the log. <paramref name="progress"/> hears the cursor after each batch.</summary>
+    public void CatchUp(HistorianSignal? signal = null, Action<long>? progress = null)
+    {
+        while (_historian.ReadLog(Cursor, BatchSize, LogContent.Frames) is { Count: > 0 } entries)
+        {
+            var events = new List<WashEvent>();
+            foreach (var entry in entries)
+            {
+                Take(entry.Frame!, events);
+                Cursor = entry.Sequence;
+            }
+
+            var now = entries[^1].Frame!.Read.Latest;
+            var saving = now < _savedAt || now >= _savedAt + SaveEvery;
+            if (saving || events.Count > 0)
+            {
+                var last = _historian.AppendEvents(events, saving ? State() : null);
+                _savedAt = saving ? now : _savedAt;
+                signal?.Publish(last);
+            }
+
+            progress?.Invoke(Cursor);
+        }
+    }
+
+    public void Save() => _historian.AppendEvents([], State());
+
+    private FollowerState State()
+    {
+        using var buffer = new MemoryStream();
+        using (var json = new Utf8JsonWriter(buffer))
+        {
+            json.WriteStartObject();
+            foreach (var (washer, desk) in _desks.OrderBy(d => d.Key, StringComparer.Ordinal))
+            {
+                json.WritePropertyName(washer);
+                json.WriteRawValue(desk.Segmenter.Snapshot());
+            }
+
+            json.WriteEndObject();
+        }
+
+        return new FollowerState(Name, Cursor, System.Text.Encoding.UTF8.GetString(buffer.ToArray()));
+    }
+
+    private void Take(Frame frame, List<WashEvent> events)
+    {
+        if (!_desks.TryGetValue(frame.Washer, out var desk))
+        {
+            return;
+        }
+
+        foreach (var washEvent in desk.Segmenter.Accept(frame))
+        {
+            events.Add(washEvent);
+            if (washEvent is CycleEnded ended)
+            {
+                events.AddRange(Verdicts(ended.Cycle, desk.Configuration));
+            }
+        }
+    }
+
+    private IEnumerable<KegJudged> Verdicts(CycleRecord cycle, WasherConfiguration washer)
+    {
+        var (from, until) = Period(cycle);
+        var lead = washer.Groups.Max(g => g.Heartbeat);
+        var frames = _historian.ReadFrames(cycle.Washer, from - lead, until);
+        var scans = _historian.ReadEvents(new EventQuery { Washer = cycle.Washer, Kinds = ["keg-scanned"], From = PreviousEnd(cycle), Until = until });
+        return Judge.Decide(cycle, frames, washer.RecipeFor(cycle.Programme), [.. scans.OfType<KegScanned>()])
+            .Select(verdict => new KegJudged
+            {
+                Id = $"{cycle.Id}/s{verdict.Station}/judged/{verdict.Recipe}/{verdict.RecipeVersion}",
+                Washer = cycle.Washer,
+                CycleId = cycle.Id,
+                At = cycle.End.Wall,
+                Verdict = verdict,
+            });
+    }
+
+    /// <summary>A scan belongs to the keg that is washed next: those before the previous cycle's end are used up.</summary>
+    private Instant PreviousEnd(CycleRecord cycle)
+    {
+        var earlier = cycle.Start.Earliest.Wall;
+        var before = _historian.ReadEvents(new EventQuery { Washer = cycle.Washer, Kinds = ["cycle-ended"], From = earlier - TimeSpan.FromHours(12), Until = earlier });
+        return before.OfType<CycleEnded>().Where(e => e.CycleId != cycle.Id).Select(e => e.At.Latest).DefaultIfEmpty(earlier - TimeSpan.FromHours(12)).Max();
+    }
+
+    /// <summary>The wall clock may have been set back during the cycle.</summary>
+    private static (Instant From, Instant Until) Period(CycleRecord cycle) =>
+        (Instant.Min(cycle.Start.Earliest.Wall, cycle.End.Earliest.Wall), Instant.Max(cycle.Start.Latest.Wall, cycle.End.Latest.Wall));
+
+    private sealed class Desk(WasherConfiguration washer, string? state)
+    {
+        public WasherConfiguration Configuration { get; } = washer;
+
+        public Segmenter Segmenter { get; } = state is null ? new Segmenter(washer.Model) : Segmenter.Restore(washer.Model, state);
+    }
+}

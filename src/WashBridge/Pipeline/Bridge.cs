@@ -1,0 +1,97 @@
+using WashBridge.Configuration;
+using WashBridge.Historian;
+using WashBridge.Polling;
+
+namespace WashBridge.Pipeline;
+
+/// <summary>
+/// The running system: pollers -> intake -> historian -> analyst and forwarders. It owns their tasks and the order in which they stop:
+/// first the pollers, then the intake once it has committed all, then the followers once they have seen all.
+/// </summary>
+internal sealed class Bridge
+{
+    private static readonly TimeSpan SaveClockEvery = TimeSpan.FromMinutes(1);
+
+    private readonly Site _site;
+    private readonly IHistorian _historian;
+    private readonly TimeProvider _time;
+    private readonly ILoggerFactory _loggers;
+    private readonly SteadyClock _clock;
+    private readonly ClockKeeper _clockKeeper;
+    private readonly FrameIntake _intake;
+    private readonly Analyst _analyst;
+    private readonly IReadOnlyList<Func<CancellationToken, Task>> _followers;
+
+    /// <param name="followers">What runs beside the analyst until cancelled, such as the InfluxDB follower.</param>
+    /// <param name="bootId">See <see cref="ClockKeeper.ReadBootId"/>; null when time is not the machine's own.</param>
+    public Bridge(Site site, IHistorian historian, HistorianSignal signal, IReadOnlyList<Func<CancellationToken, Task>> followers, TimeProvider time, ILoggerFactory loggers, string? bootId)
+    {
+        (_site, _historian, _followers, _time, _loggers) = (site, historian, followers, time, loggers);
+        Signal = signal;
+        signal.Publish(historian.LastSequence);
+        _clock = new SteadyClock(time);
+        _clockKeeper = new ClockKeeper(historian, bootId);
+        _intake = new FrameIntake(historian, Signal, time, loggers.CreateLogger<FrameIntake>());
+        _analyst = new Analyst(historian, site.Washers);
+        Pollers = MakePollers();
+    }
+
+    public HistorianSignal Signal { get; }
+
+    public IReadOnlyList<ModbusPoller> Pollers { get; }
+
+    /// <summary>Frames that wait to be committed.</summary>
+    public int FramesWaiting => _intake.Waiting;
+
+    /// <summary>Runs until cancelled, then stops in order. Throws if any part failed: a part that died is never left unnoticed.</summary>
+    public async Task RunAsync(CancellationToken cancellation)
+    {
+        using var polling = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
+        using var following = new CancellationTokenSource();
+        var intakeTask = Task.Run(_intake.RunAsync, CancellationToken.None);
+        List<Task> readers =
+        [
+            Task.Run(() => _analyst.RunAsync(Signal, following.Token), CancellationToken.None),
+            .. _followers.Select(f => Task.Run(() => f(following.Token), CancellationToken.None)),
+        ];
+        List<Task> sources =
+        [
+            Task.Run(() => KeepClockAsync(polling.Token), CancellationToken.None),
+            Task.Run(() => new Housekeeping(_historian, _site.Store, _time, _loggers.CreateLogger<Housekeeping>()).RunAsync(polling.Token), CancellationToken.None),
+            .. Pollers.Select(p => Task.Run(() => p.RunAsync(polling.Token), CancellationToken.None)),
+        ];
+
+        // None of these ends by itself: whichever ends first was either cancelled or has failed.
+        await Task.WhenAny([intakeTask, .. readers, .. sources]);
+        await polling.CancelAsync();
+        await Task.WhenAll(sources).ContinueWith(_ => { }, CancellationToken.None, TaskContinuationOptions.ExecuteSynchronously, TaskScheduler.Default);
+        _intake.Writer.Complete();
+        await Task.WhenAny(intakeTask);
+        await following.CancelAsync();
+        await Task.WhenAll([intakeTask, .. readers, .. sources]);
+    }
+
+    private List<ModbusPoller> MakePollers()
+    {
+        var anchor = _clock.Current();
+        var sinceLastRun = _clockKeeper.SinceLastRun(anchor);
+        _clockKeeper.Save(anchor);
+        return [.. _site.Washers.Select(w => new ModbusPoller(w, _intake.Writer, _clock, sinceLastRun, _time, _loggers.CreateLogger<ModbusPoller>()))];
+    }
+
+    private async Task KeepClockAsync(CancellationToken cancellation)
+    {
+        using var timer = new PeriodicTimer(SaveClockEvery, _time);
+        try
+        {
+            while (await timer.WaitForNextTickAsync(cancellation))
+            {
+                _clockKeeper.Save(_clock.Current());
+            }
+        }
+        catch (OperationCanceledException) when (cancellation.IsCancellationRequested)
+        {
+            _clockKeeper.Save(_clock.Current());
+        }
+    }
+}

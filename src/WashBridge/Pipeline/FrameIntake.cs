@@ -1,0 +1,65 @@
+using System.Threading.Channels;
+using WashBridge.Core.Signals;
+using WashBridge.Historian;
+
+namespace WashBridge.Pipeline;
+
+/// <summary>
+/// The one writer of frames: takes what pollers bring and commits whatever is there in one transaction. A frame is real once
+/// <see cref="HistorianSignal"/> has told its sequence number. When the disk cannot keep up the queue fills, pollers wait, and their
+/// schedules count overruns: nothing is dropped here.
+/// </summary>
+internal sealed partial class FrameIntake(IHistorian historian, HistorianSignal signal, TimeProvider time, ILogger<FrameIntake> logger)
+{
+    private const int Capacity = 8192;
+
+    /// <summary>Commits are at least this far apart: a commit costs the disk the same for one frame as for a hundred.</summary>
+    private static readonly TimeSpan CommitSpacing = TimeSpan.FromMilliseconds(20);
+    private static readonly TimeSpan RetryAfter = TimeSpan.FromSeconds(1);
+
+    private readonly Channel<Frame> _queue = Channel.CreateBounded<Frame>(new BoundedChannelOptions(Capacity) { SingleReader = true });
+
+    public ChannelWriter<Frame> Writer => _queue.Writer;
+
+    public int Waiting => _queue.Reader.Count;
+
+    /// <summary>Runs until the writer is completed and all it was given is committed.</summary>
+    public async Task RunAsync()
+    {
+        var batch = new List<Frame>(1024);
+        while (await _queue.Reader.WaitToReadAsync())
+        {
+            while (batch.Count < Capacity && _queue.Reader.TryRead(out var frame))
+            {
+                batch.Add(frame);
+            }
+
+            await CommitAsync(batch);
+            batch.Clear();
+            if (!_queue.Reader.Completion.IsCompleted)
+            {
+                await Task.Delay(CommitSpacing, time);
+            }
+        }
+    }
+
+    private async Task CommitAsync(List<Frame> batch)
+    {
+        for (var attempt = 1; ; attempt++)
+        {
+            try
+            {
+                signal.Publish(historian.AppendFrames(batch));
+                return;
+            }
+            catch (HistorianException failure) when (failure.IsTransient)
+            {
+                CommitFailed(logger, batch.Count, attempt, failure);
+                await Task.Delay(RetryAfter, time);
+            }
+        }
+    }
+
+    [LoggerMessage(EventId = 2001, Level = LogLevel.Error, Message = "Could not commit {Frames} frames (attempt {Attempt}); they are kept and tried again")]
+    private static partial void CommitFailed(ILogger logger, int frames, int attempt, Exception failure);
+}

@@ -1,0 +1,105 @@
+using System.Text.Json;
+using WashBridge.Configuration;
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Time;
+using WashBridge.Historian;
+using WashBridge.Pipeline;
+
+namespace WashBridge.Scans;
+
+/// <summary>What a scanner posts: the keg that stands at a station now.</summary>
+internal sealed record Scan(string? Washer, int? Station, string? Keg);
+
+/// <summary>
+/// <c>POST /scans</c> with <c>{"washer": "...", "station": 1, "keg": "..."}</c>. Answered with 201 once the scan is committed, with 400 and a
+/// reason if it names nothing the site has.
+/// </summary>
+internal static class ScanEndpoint
+{
+    private const int LongestKegId = 64;
+    private const int LongestBody = 1024;
+
+    public static void Map(IApplicationBuilder app)
+    {
+        app.UseRouting();
+        app.UseEndpoints(routes => routes.MapPost("/scans", TakeAsync));
+    }
+
+    private static async Task TakeAsync(HttpContext context)
+    {
+        var services = context.RequestServices;
+        if (context.Request.ContentLength is null or > LongestBody)
+        {
+            await AnswerAsync(context, StatusCodes.Status413PayloadTooLarge, $"a scan is at most {LongestBody} bytes with its length told");
+            return;
+        }
+
+        if (await ReadAsync(context) is not { } scan)
+        {
+            await AnswerAsync(context, StatusCodes.Status400BadRequest, "a scan is JSON like {\"washer\": \"w1\", \"station\": 1, \"keg\": \"K-0042\"}");
+            return;
+        }
+
+        if (Problem(scan, services.GetRequiredService<Site>()) is { } problem)
+        {
+            await AnswerAsync(context, StatusCodes.Status400BadRequest, problem);
+            return;
+        }
+
+        var now = services.GetRequiredService<TimeProvider>().GetUtcNow();
+        var id = Record(scan, now, services.GetRequiredService<IHistorian>(), services.GetRequiredService<Bridge>().Signal);
+        await AnswerAsync(context, StatusCodes.Status201Created, id);
+    }
+
+    /// <summary>What is wrong with a scan, or null.</summary>
+    internal static string? Problem(Scan scan, Site site)
+    {
+        if (site.Washers.FirstOrDefault(w => w.Model.Washer == scan.Washer) is not { } washer)
+        {
+            return $"washer: found {scan.Washer ?? "nothing"}; this site has {string.Join(", ", site.Washers.Select(w => w.Model.Washer))}";
+        }
+
+        if (scan.Station is not { } station || station < 1 || station > washer.Model.Stations)
+        {
+            return $"station: found {scan.Station?.ToString() ?? "nothing"}; {scan.Washer} has 1 to {washer.Model.Stations}";
+        }
+
+        return string.IsNullOrWhiteSpace(scan.Keg) || scan.Keg.Length > LongestKegId || scan.Keg.Any(char.IsControl)
+            ? $"keg: needs 1 to {LongestKegId} characters without control characters"
+            : null;
+    }
+
+    internal static string Record(Scan scan, DateTimeOffset now, IHistorian historian, HistorianSignal signal)
+    {
+        var at = new TimeBounds(Instant.Floor(now), Instant.Ceiling(now));
+        var scanned = new KegScanned
+        {
+            Id = $"{scan.Washer}/s{scan.Station}/scanned/{at.Latest}",
+            Washer = scan.Washer!,
+            At = at,
+            Station = scan.Station!.Value,
+            KegId = scan.Keg!.Trim(),
+        };
+        signal.Publish(historian.AppendEvents([scanned]));
+        return scanned.Id;
+    }
+
+    private static async Task<Scan?> ReadAsync(HttpContext context)
+    {
+        try
+        {
+            return await context.Request.ReadFromJsonAsync<Scan>(context.RequestAborted);
+        }
+        catch (Exception unreadable) when (unreadable is JsonException or InvalidOperationException or BadHttpRequestException)
+        {
+            return null;
+        }
+    }
+
+    private static async Task AnswerAsync(HttpContext context, int status, string text)
+    {
+        context.Response.StatusCode = status;
+        context.Response.ContentType = "text/plain; charset=utf-8";
+        await context.Response.WriteAsync(text + "\n");
+    }
+}
