@@ -1,1 +1,35 @@
-return 0;
+using System.CommandLine;
+using WashBridge.Commands;
+using WashBridge.Historian;
+
+var root = new RootCommand("WashBridge reads keg washers, keeps the evidence, and judges every keg against its recipe. It only ever reads.")
+{
+    DemoCommand.Create(),
+    CheckCommand.Create(TimeProvider.System),
+    RunCommand.Create(),
+    ReportCommand.Create(),
+    ReplayCommand.Create(),
+    ImportTagsCommand.Create(),
+};
+
+var parsed = root.Parse(args);
+
+try
+{
+    // Stopping commits what was read: give it the time it needs after Ctrl-C or SIGTERM.
+    var exit = await parsed.InvokeAsync(new InvocationConfiguration
+    {
+        ProcessTerminationTimeout = TimeSpan.FromSeconds(30),
+        EnableDefaultExceptionHandler = false,
+    });
+    return parsed.Errors.Count > 0 ? ExitCodes.Usage : exit;
+}
+catch (OperationCanceledException)
+{
+    return ExitCodes.Failure;
+}
+catch (HistorianException failure)
+{
+    Console.Error.WriteLine(failure.Message);
+    return ExitCodes.StoreErrors;
+}

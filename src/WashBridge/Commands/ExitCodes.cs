@@ -1,14 +1,22 @@
 namespace WashBridge.Commands;
 
-/// <summary>What the program's exit codes mean, for scripts and service managers.</summary>
+/// <summary>What the program's exit code says. Scripts rely on these: they never change meaning.</summary>
 internal static class ExitCodes
 {
-    /// <summary>All that was asked for was done.</summary>
     public const int Success = 0;
 
-    /// <summary>The command line or the configuration is wrong: the message says where and what is allowed.</summary>
+    /// <summary>The configuration has mistakes; all were printed.</summary>
     public const int ConfigurationErrors = 1;
 
-    /// <summary>A controller could not be reached, or did not give what the tag map asks it for.</summary>
+    /// <summary>A washer could not be reached or not be read as mapped.</summary>
     public const int DeviceErrors = 2;
+
+    /// <summary>The command was not used as its help says.</summary>
+    public const int Usage = 3;
+
+    /// <summary>The historian could not be opened or written.</summary>
+    public const int StoreErrors = 4;
+
+    /// <summary>Something failed that should not; the log says what.</summary>
+    public const int Failure = 5;
 }

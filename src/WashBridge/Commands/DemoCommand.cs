@@ -1,0 +1,112 @@
+using System.CommandLine;
+using Microsoft.Extensions.Logging.Abstractions;
+using Spectre.Console;
+using WashBridge.Configuration;
+using WashBridge.Core.Verdicts;
+using WashBridge.Demo;
+using WashBridge.Historian;
+using WashBridge.Pipeline;
+using WashBridge.Reporting;
+using WashBridge.Simulator;
+using WashBridge.Simulator.Demo;
+using WashBridge.Simulator.Hosting;
+using WashBridge.Simulator.Truth;
+
+namespace WashBridge.Commands;
+
+/// <summary>Simulated washers behind Modbus servers, a bridge that reads them, and a live view of what the historian commits.</summary>
+internal static class DemoCommand
+{
+    private const double Slowest = 0.1;
+    private const double Fastest = 60;
+
+    public static Command Create()
+    {
+        var speed = new Option<double>("--speed") { Description = "Simulated seconds a second, 0.1 to 60.", DefaultValueFactory = _ => DemoScenario.DefaultSpeed };
+        speed.Validators.Add(result =>
+        {
+            if (result.GetValueOrDefault<double>() is < Slowest or > Fastest)
+            {
+                result.AddError($"--speed: allowed are {Slowest} to {Fastest}.");
+            }
+        });
+        var minutes = new Option<double?>("--minutes") { Description = "End after this many simulated minutes; without it, Ctrl-C ends it." };
+        var store = new Option<FileInfo>("--store") { Description = "The historian to make; an older one of that name is replaced.", DefaultValueFactory = _ => new FileInfo("demo.washdb") };
+        var command = new Command("demo", """
+            Simulated washers through the whole pipeline: real Modbus TCP on loopback, live cycles and verdicts. Leaves a historian that `report` reads, and the truth beside it.
+
+            Example: washbridge demo --speed 20 --minutes 15
+            """) { speed, minutes, store };
+        command.SetAction((parsed, cancellation) => RunAsync(parsed.GetValue(speed), parsed.GetValue(minutes), parsed.GetValue(store)!, cancellation));
+        return command;
+    }
+
+    private static async Task<int> RunAsync(double speed, double? minutes, FileInfo store, CancellationToken cancellation)
+    {
+        if (LoadSite() is not { } site)
+        {
+            return ExitCodes.ConfigurationErrors;
+        }
+
+        Replace(store);
+        var now = TimeProvider.System.GetUtcNow();
+        var time = new ScaledTime(speed, now.AddTicks(-(now.Ticks % TimeSpan.TicksPerSecond)));
+        using var historian = Historian.Historian.Open(store.FullName, new HistorianOptions(), time);
+        var washers = DemoScenario.Washers.Select(w => new SimulatedWasher(w.Options)).ToList();
+        await using var host = await SimulationHost.StartAsync([.. washers.Select(w => (w, 0))], time);
+        using var truth = new TruthWriter(store.FullName + ".truth.jsonl", host.StartedAt);
+        washers.ForEach(truth.Follow);
+
+        Console.WriteLine($"{site.Title}: {site.Washers.Count} simulated washers at {speed:0.#} times life. Historian: {store.FullName}. Ctrl-C ends it.");
+        using var ending = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
+        await WatchAsync(Attach(site, host, speed), historian, time, minutes, ending);
+        Summarise(historian, site, store);
+        return ExitCodes.Success;
+    }
+
+    /// <summary>Runs bridge and view until the time is up, somebody ends it, or the bridge fails.</summary>
+    private static async Task WatchAsync(Site site, IHistorian historian, TimeProvider time, double? minutes, CancellationTokenSource ending)
+    {
+        var signal = new HistorianSignal();
+        var view = new LiveView(historian, Terminal.Output);
+        var bridge = new Bridge(site, historian, signal, [cancellation => view.RunAsync(signal, cancellation)], time, NullLoggerFactory.Instance, bootId: null);
+        using var timer = minutes is { } limit ? time.CreateTimer(_ => ending.Cancel(), null, TimeSpan.FromMinutes(limit), Timeout.InfiniteTimeSpan) : null;
+        await bridge.RunAsync(ending.Token);
+        view.Print();
+    }
+
+    /// <summary>
+    /// The site's own files name fixed addresses; the simulated washers answer on whatever ports were free. They answer in real time, however fast the
+    /// washing goes: so the time-out is scaled.
+    /// </summary>
+    private static Site Attach(Site site, SimulationHost host, double speed) => site with
+    {
+        Washers = [.. site.Washers.Select(w => w with
+        {
+            Connection = w.Connection with
+            {
+                Host = "127.0.0.1",
+                Port = host.Washers.Single(h => h.Washer.Options.Id == w.Model.Washer).Endpoint.Port,
+                Timeout = w.Connection.Timeout * Math.Max(1, speed),
+            },
+        })],
+    };
+
+    private static Site? LoadSite() => SiteFile.Load(new FileInfo(Path.Combine(AppContext.BaseDirectory, "config", "demo", "site.yaml")), Console.Error);
+
+    private static void Replace(FileInfo store)
+    {
+        foreach (var file in (string[])["", "-wal", "-shm", ".truth.jsonl"])
+        {
+            File.Delete(store.FullName + file);
+        }
+    }
+
+    private static void Summarise(IHistorian historian, Site site, FileInfo store)
+    {
+        var report = Report.Read(historian, null, null, site.Zone);
+        Console.WriteLine();
+        Console.WriteLine($"{report.Cycles.Count} cycles, {report.Kegs.Count} kegs: {report.Count(Verdict.Met)} met, {report.Count(Verdict.NotMet)} not met, {report.Count(Verdict.NotProven)} not proven.");
+        Console.WriteLine($"See it again: washbridge report {Path.GetRelativePath(Environment.CurrentDirectory, store.FullName)}");
+    }
+}

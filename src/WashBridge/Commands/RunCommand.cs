@@ -1,0 +1,73 @@
+using System.CommandLine;
+using WashBridge.Configuration;
+using WashBridge.Forwarding;
+using WashBridge.Historian;
+using WashBridge.Pipeline;
+using WashBridge.Scans;
+
+namespace WashBridge.Commands;
+
+/// <summary>The service: reads the washers of a site until it is told to stop.</summary>
+internal static class RunCommand
+{
+    public static Command Create()
+    {
+        var config = new Option<FileInfo>("--config") { Description = "The site's file.", DefaultValueFactory = _ => new FileInfo("config/site.yaml") };
+        var command = new Command("run", """
+            Reads the site's washers until stopped: as a systemd unit, a Windows service or in a terminal (Ctrl-C). What was read is committed before it ends.
+
+            Example: washbridge run --config /etc/washbridge/site.yaml
+            """) { config };
+        command.SetAction(async (parsed, cancellation) =>
+        {
+            if (SiteFile.Load(parsed.GetValue(config)!, Console.Error) is not { } site)
+            {
+                return ExitCodes.ConfigurationErrors;
+            }
+
+            using var historian = Historian.Historian.Open(site.Store.Path, new HistorianOptions(), TimeProvider.System);
+            return await RunAsync(site, historian, cancellation);
+        });
+        return command;
+    }
+
+    private static async Task<int> RunAsync(Site site, IHistorian historian, CancellationToken cancellation)
+    {
+        var host = Host.CreateDefaultBuilder()
+            .UseSystemd()
+            .UseWindowsService(o => o.ServiceName = "WashBridge")
+            .ConfigureServices(services =>
+            {
+                services.AddSingleton(TimeProvider.System);
+                services.AddSingleton(historian);
+                services.AddSingleton(site);
+                services.AddSingleton<HistorianSignal>();
+                foreach (var influx in site.Influx)
+                {
+                    services.AddSingleton(provider => new InfluxFollower(
+                        influx, site.Id, historian, provider.GetRequiredService<HistorianSignal>(), site.Store.Path, TimeProvider.System, provider.GetRequiredService<ILogger<InfluxFollower>>()));
+                }
+
+                services.AddSingleton(provider => new Bridge(
+                    site,
+                    historian,
+                    provider.GetRequiredService<HistorianSignal>(),
+                    [.. provider.GetServices<InfluxFollower>().Select(f => (Func<CancellationToken, Task>)f.RunAsync)],
+                    TimeProvider.System,
+                    provider.GetRequiredService<ILoggerFactory>(),
+                    ClockKeeper.ReadBootId()));
+                services.AddSingleton<BridgeService>();
+                services.AddHostedService(provider => provider.GetRequiredService<BridgeService>());
+                services.Configure<HostOptions>(o => o.ShutdownTimeout = TimeSpan.FromSeconds(30));
+            });
+        if (site.Http is { } http)
+        {
+            host.ConfigureWebHost(web => web.UseKestrel(k => k.ListenLocalhost(http.Port)).Configure(ScanEndpoint.Map).ConfigureServices(s => s.AddRouting()));
+        }
+
+        using var built = host.Build();
+        var service = built.Services.GetRequiredService<BridgeService>();
+        await built.RunAsync(cancellation);
+        return service.Failed ? ExitCodes.Failure : ExitCodes.Success;
+    }
+}

@@ -1,0 +1,121 @@
+using Spectre.Console;
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Verdicts;
+using WashBridge.Historian;
+using WashBridge.Pipeline;
+using WashBridge.Reporting;
+
+namespace WashBridge.Demo;
+
+/// <summary>Prints events as the historian commits them: what a person at the line would want to hear, one line each.</summary>
+internal sealed class LiveView(IHistorianReader historian, IAnsiConsole console)
+{
+    /// <summary>Reasons shown for a keg; a cycle that was hardly watched has one for every requirement.</summary>
+    private const int MostReasons = 2;
+
+    private readonly DrainTrend _drains = new();
+    private readonly Dictionary<string, string> _phases = [];
+    private readonly HashSet<string> _lost = [];
+    private long _cursor;
+
+    public async Task RunAsync(HistorianSignal signal, CancellationToken cancellation)
+    {
+        try
+        {
+            while (true)
+            {
+                var seen = signal.Last;
+                Print();
+                await signal.WaitAsync(seen, cancellation);
+            }
+        }
+        catch (OperationCanceledException) when (cancellation.IsCancellationRequested)
+        {
+        }
+    }
+
+    /// <summary>Prints all that is there. Also called once after the end, for what came with the stop.</summary>
+    public void Print()
+    {
+        while (historian.ReadLog(_cursor, 1000, LogContent.Events) is { Count: > 0 } entries)
+        {
+            foreach (var entry in entries)
+            {
+                Print(entry.Event!);
+                _cursor = entry.Sequence;
+            }
+        }
+    }
+
+    private void Print(WashEvent washEvent)
+    {
+        switch (washEvent)
+        {
+            case CycleStarted started:
+                Say(started, "cycle starts" + (started.StartUnseen ? " (its start was not seen)" : ""));
+                break;
+            case StepStarted step when _phases.GetValueOrDefault(step.Washer) != $"{step.CycleId}/{step.Phase}":
+                _phases[step.Washer] = $"{step.CycleId}/{step.Phase}";
+                Say(step, $"  {step.Phase}");
+                break;
+            case CyclePaused:
+                Say(washEvent, "  paused");
+                break;
+            case CycleResumed resumed:
+                Say(washEvent, $"  goes on after {Words.Of(resumed.Pause.Duration)}");
+                break;
+            case CycleEnded ended:
+                Say(ended, $"cycle {Words.Of(ended.Cycle.Outcome)}{Took(ended.Cycle)}");
+                foreach (var line in _drains.Lines(ended.Cycle))
+                {
+                    Say(ended, line);
+                }
+
+                break;
+            case KegJudged judged:
+                Say(judged, judged.Verdict);
+                break;
+            case SetpointChanged change:
+                Say(change, FormattableString.Invariant($"{change.Setpoint} changed from {change.OldValue} to {change.NewValue} {change.Unit}"));
+                break;
+            case SourceLost lost when _lost.Add(lost.Washer):
+                Say(lost, $"connection lost: {lost.Reason}");
+                break;
+            case SourceRestored restored when _lost.Remove(restored.Washer):
+                Say(restored, FormattableString.Invariant($"connected again; nothing was seen for {restored.Gap.Width.TotalSeconds:0.0} s"));
+                break;
+            default:
+                break;
+        }
+    }
+
+    private void Say(WashEvent washEvent, KegVerdict keg)
+    {
+        var name = keg.KegIdSource == KegIdSource.Made ? "keg" : $"keg {keg.KegId}";
+        var head = $"{Markup.Escape(name)} at station {keg.Station}: {TableReport.Styled(keg.Verdict)}";
+        if (keg.Verdict == Verdict.Met)
+        {
+            SayMarkup(washEvent, $"{head}, all {keg.Results.Count} requirements");
+            return;
+        }
+
+        SayMarkup(washEvent, head);
+        var reasons = keg.Results.Where(r => r.Verdict == keg.Verdict).ToList();
+        foreach (var reason in reasons.Take(MostReasons))
+        {
+            Say(washEvent, $"    {reason.Requirement}: {reason.Evidence}");
+        }
+
+        if (reasons.Count > MostReasons)
+        {
+            Say(washEvent, $"    and {reasons.Count - MostReasons} more; the report has them all");
+        }
+    }
+
+    private static string Took(CycleRecord cycle) => cycle.Start.Until(cycle.End) is { IsUpperKnown: true } took ? $" in {Words.Of(took)}" : "";
+
+    private void Say(WashEvent washEvent, string text) => SayMarkup(washEvent, Markup.Escape(text));
+
+    private void SayMarkup(WashEvent washEvent, string text) =>
+        console.MarkupLine($"{washEvent.At.Latest.ToDateTimeOffset():HH:mm:ss}  {Markup.Escape(washEvent.Washer),-10} {text}");
+}
