@@ -15,7 +15,7 @@ internal static class TrueVerdicts
         StepTime r => Passes(cycle, r.Phase).Any() && Passes(cycle, r.Phase).All(p => p.Steps.Any(s => s.Kind == r.Step && s.Held >= r.AtLeast)),
         PassCount r => Passes(cycle, r.Phase).Count(p => IsComplete(p, r.Phase, programme)) >= r.AtLeast,
         SwingCount r => Passes(cycle, r.Phase).Count(p => IsComplete(p, r.Phase, programme)) >= r.AtLeast,
-        PhaseOrder r => r.Phases.All(id => Passes(cycle, id).Any() && Passes(cycle, id).SelectMany(p => p.Steps).All(s => HasRun(s, programme))),
+        PhaseOrder r => r.Phases.All(id => Passes(cycle, id).Any(p => IsComplete(p, id, programme))),
         DrainLimit r => Drains(cycle, station).Any(d => IsInTime(d, cycle, r) == false) ? false
             : Drains(cycle, station).Any(d => IsInTime(d, cycle, r) is null) ? null : true,
         ResidualOxygen r => cycle.Kegs.Single(k => k.Station == station).Oxygen <= r.AtMost,
