@@ -134,8 +134,12 @@ internal sealed class TruthCheck
         }
     }
 
-    /// <summary>Idle that was not watched for the gap limit after a gap is not believed.</summary>
-    private bool IsTouched(long from, long to) => _gaps.Exists(g => g.From < to && g.To > from - (2 * (long)_washer.Model.GapLimit.TotalMicroseconds));
+    /// <summary>Idle that was not watched for the gap limit beside a gap is not believed.</summary>
+    private bool IsTouched(long from, long to)
+    {
+        var doubt = 2 * (long)_washer.Model.GapLimit.TotalMicroseconds;
+        return _gaps.Exists(g => g.From < to + doubt && g.To > from - doubt);
+    }
 
     /// <summary>After the last step seen of a cycle of which nobody saw the end, until the next position that was told.</summary>
     private bool IsBetween(TrueStep truth) => _records.Zip(_records.Skip(1)).Any(r => r.First.Outcome == CycleOutcome.EndUnseen

@@ -21,6 +21,7 @@ internal sealed class SegmentedRun
         var segmenter = new Segmenter(washer.Model);
         var timeline = new Timeline(0, 0);
         var read = default(Moment).SomeTimeBefore();
+        Edge? open = null;
         var began = new Dictionary<string, int>();
         foreach (var frame in Poll(washer, poller))
         {
@@ -42,16 +43,21 @@ internal sealed class SegmentedRun
                 if (washEvent is CycleStarted start)
                 {
                     began[start.CycleId!] = Frames.Count - 1;
+                    open = start.Edge;
                 }
                 else if (washEvent is CycleEnded end)
                 {
+                    open = null;
                     Records.Add((end.Cycle, began[end.CycleId!], Frames.Count));
                 }
             }
         }
 
         _unread.Add((read, read.SomeTimeAfter()));
-        Truths = [.. washer.FinishedCycles.Where(c => !Lies(c.End!.Value, _unread[^1]))];
+
+        // What ended when nobody read any more, or so late that its end is not believed yet, has no record.
+        Truths = [.. washer.FinishedCycles];
+        Recorded = [.. Truths.Where(c => !Lies(c.End!.Value, _unread[^1]) && (open is not { } edge || Compare(edge.Earliest, c.End!.Value) > 0))];
     }
 
     public WasherModel Model { get; }
@@ -61,8 +67,10 @@ internal sealed class SegmentedRun
     /// <summary>Cycles with the indices of the frames between which they were written.</summary>
     public List<(CycleRecord Cycle, int From, int Until)> Records { get; } = [];
 
-    /// <summary>True cycles that ended while somebody still read.</summary>
     public List<TrueCycle> Truths { get; }
+
+    /// <summary>True cycles that must be in some record or gap.</summary>
+    public List<TrueCycle> Recorded { get; }
 
     /// <summary>A record that claims to be whole.</summary>
     public static bool IsWhole(CycleRecord cycle) => cycle is { StartUnseen: false, Outcome: not CycleOutcome.EndUnseen, Gaps.Count: 0 };
@@ -81,8 +89,10 @@ internal sealed class SegmentedRun
     public bool IsUnplaced(TimeSpan from, TimeSpan to) => Records.Exists(r =>
         r.Cycle.Phases.Count == 0 && Compare(r.Cycle.Start.Earliest, from) <= 0 && Compare(r.Cycle.End.Latest, to) >= 0);
 
-    /// <summary>It lies in a gap of a cycle that went on: what ran then may have been taken for the step before and after it.</summary>
-    public bool IsInGap(TimeSpan from, TimeSpan to) => Records.SelectMany(r => r.Cycle.Gaps).Any(g => g.Earliest <= _clock.Place(from).Wall && g.Latest >= _clock.Place(to).Wall);
+    /// <summary>It lies within a step of its phase that was seen before and after a gap, and so was taken for one step.</summary>
+    public bool IsMerged(string phase, TimeSpan from, TimeSpan to) => Records.Where(r => r.Cycle.Gaps.Count > 0)
+        .SelectMany(r => r.Cycle.Phases).Where(p => p.Id == phase).SelectMany(p => p.Passes).SelectMany(p => p.Steps)
+        .Any(s => Compare(s.Start.Earliest, from) <= 0 && Compare(s.End.Latest, to) >= 0);
 
     /// <summary>It lies within one edge of a step: of a cycle with a gap, in which positions could not be told.</summary>
     public bool IsWithinEdge(TimeSpan from, TimeSpan to) => Records.Where(r => r.Cycle.Gaps.Count > 0)

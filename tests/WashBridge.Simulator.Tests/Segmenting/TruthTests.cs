@@ -59,10 +59,10 @@ public sealed class TruthTests
 
         // Nothing is lost: what ran is in a record or ran while nobody read.
         var steps = run.Records.SelectMany(r => Steps(r.Cycle)).ToList();
-        foreach (var truth in run.Truths.SelectMany(c => c.Steps))
+        foreach (var truth in run.Recorded.SelectMany(c => c.Steps))
         {
             var (from, to) = (truth.Start, truth.End!.Value);
-            if (run.IsUnread(from, to) || run.IsBetween(from, to) || run.IsWithinEdge(from, to) || run.IsInGap(from, to) || IsTooShort(truth) || run.IsUnplaced(from, to))
+            if (run.IsUnread(from, to) || run.IsBetween(from, to) || run.IsWithinEdge(from, to) || run.IsMerged(truth.Phase, from, to) || IsTooShort(truth) || run.IsUnplaced(from, to))
             {
                 continue;
             }

@@ -25,13 +25,15 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
     {
         if (IsInDoubt(sight))
         {
-            state.IdleInDoubt ??= sight;
+            state.IdleInDoubt = state.IsIdleBroken ? sight : state.IdleInDoubt ?? sight;
+            state.IsIdleBroken = false;
             state.IdleSeen = sight.Earliest;
             state.IsPositionKnown = false;
             return;
         }
 
-        if (state.IdleInDoubt is { } first && (sight.Reading.Kind == ReadingKind.Idle || IsAnotherCycle(sight.Reading)))
+        state.IsIdleBroken |= sight.Reading.Kind is ReadingKind.Unplaced or ReadingKind.Hidden;
+        if (state.IdleInDoubt is { } first && !state.IsIdleBroken && (sight.Reading.Kind == ReadingKind.Idle || IsAnotherCycle(sight.Reading)))
         {
             // Believed now: idle since it was first seen.
             state.IdleInDoubt = null;
@@ -40,7 +42,11 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
         }
 
         Follow(sight);
-        state.IdleInDoubt = state.IsPositionKnown ? null : state.IdleInDoubt;
+        if (state.IsPositionKnown)
+        {
+            state.IdleInDoubt = null;
+            state.IsIdleBroken = false;
+        }
     }
 
     /// <summary>
@@ -50,7 +56,7 @@ internal sealed class CycleFold(WasherModel model, ProgrammeOrder order, Segment
     private bool IsInDoubt(Sight sight) =>
         state.Watching == Watching.Cycle && sight.Reading is { Kind: ReadingKind.Idle, Fault: false }
         && (state.HasFailed || !IsWatched(sight.Latest))
-        && (state.IdleInDoubt is not { } first || (first.Latest.Epoch == sight.Latest.Epoch && sight.Latest.Steady - first.Latest.Steady <= model.GapLimit));
+        && (state.IdleInDoubt is not { } first || state.IsIdleBroken || (first.Latest.Epoch == sight.Latest.Epoch && sight.Latest.Steady - first.Latest.Steady <= model.GapLimit));
 
     /// <summary>What runs cannot be the cycle that was lost.</summary>
     private bool IsAnotherCycle(Reading reading) =>

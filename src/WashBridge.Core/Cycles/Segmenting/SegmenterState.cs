@@ -45,6 +45,9 @@ internal sealed class SegmenterState
     /// <summary>The first idle after the position was lost in mid-cycle, until it has stood for long enough to be believed.</summary>
     public Sight? IdleInDoubt { get; set; }
 
+    /// <summary>Something ran after that idle that could not be placed: it did not stand.</summary>
+    public bool IsIdleBroken { get; set; }
+
     /// <summary>When that idle was last seen, at the earliest.</summary>
     public Moment IdleSeen { get; set; }
 
