@@ -12,15 +12,15 @@ internal static class RunCommand
 {
     public static Command Create()
     {
-        var config = new Option<FileInfo>("--config") { Description = "The site's file.", DefaultValueFactory = _ => new FileInfo("config/site.yaml") };
+        var siteFile = new Argument<FileInfo>("site") { Description = "The site's file.", DefaultValueFactory = _ => new FileInfo("config/site.yaml") };
         var command = new Command("run", """
             Reads the site's washers until stopped: as a systemd unit, a Windows service or in a terminal (Ctrl-C). What was read is committed before it ends.
 
-            Example: washbridge run --config /etc/washbridge/site.yaml
-            """) { config };
+            Example: washbridge run /etc/washbridge/site.yaml
+            """) { siteFile };
         command.SetAction(async (parsed, cancellation) =>
         {
-            if (SiteFile.Load(parsed.GetValue(config)!, Console.Error) is not { } site)
+            if (SiteFile.Load(parsed.GetValue(siteFile)!, Console.Error) is not { } site)
             {
                 return ExitCodes.ConfigurationErrors;
             }
@@ -62,7 +62,7 @@ internal static class RunCommand
             });
         if (site.Http is { } http)
         {
-            host.ConfigureWebHost(web => web.UseKestrel(k => k.ListenLocalhost(http.Port)).Configure(ScanEndpoint.Map).ConfigureServices(s => s.AddRouting()));
+            host.ConfigureWebHost(web => web.UseKestrel(k => ScanEndpoint.Listen(k, http.Port)).Configure(ScanEndpoint.Map).ConfigureServices(s => s.AddRouting()));
         }
 
         using var built = host.Build();

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using Microsoft.AspNetCore.Server.Kestrel.Core;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Time;
@@ -19,6 +20,12 @@ internal static class ScanEndpoint
     private const int LongestKegId = 64;
     private const int LongestBody = 1024;
 
+    public static void Listen(KestrelServerOptions server, int port)
+    {
+        server.ListenLocalhost(port);
+        server.Limits.MaxRequestBodySize = LongestBody;
+    }
+
     public static void Map(IApplicationBuilder app)
     {
         app.UseRouting();
@@ -28,12 +35,6 @@ internal static class ScanEndpoint
     private static async Task TakeAsync(HttpContext context)
     {
         var services = context.RequestServices;
-        if (context.Request.ContentLength is null or > LongestBody)
-        {
-            await AnswerAsync(context, StatusCodes.Status413PayloadTooLarge, $"a scan is at most {LongestBody} bytes with its length told");
-            return;
-        }
-
         if (await ReadAsync(context) is not { } scan)
         {
             await AnswerAsync(context, StatusCodes.Status400BadRequest, "a scan is JSON like {\"washer\": \"w1\", \"station\": 1, \"keg\": \"K-0042\"}");
@@ -90,7 +91,7 @@ internal static class ScanEndpoint
         {
             return await context.Request.ReadFromJsonAsync<Scan>(context.RequestAborted);
         }
-        catch (Exception unreadable) when (unreadable is JsonException or InvalidOperationException or BadHttpRequestException)
+        catch (Exception unreadable) when (unreadable is JsonException or InvalidOperationException or Microsoft.AspNetCore.Http.BadHttpRequestException)
         {
             return null;
         }

@@ -49,7 +49,7 @@ public sealed class DemoTests : IClassFixture<DemoTests.Run>
     {
         using var folder = new TemporaryFolder();
         var again = folder["again.washdb"];
-        var (exit, output, errors) = await ProgramProcess.RunAsync(Deadline, "replay", _run.Store, again, "--config", Path.Combine(AppContext.BaseDirectory, "config", "demo", "site.yaml"));
+        var (exit, output, errors) = await ProgramProcess.RunAsync(Deadline, "replay", _run.Store, again, Path.Combine(AppContext.BaseDirectory, "config", "demo", "site.yaml"));
 
         Assert.Equal((0, ""), (exit, errors));
         Assert.Contains(" 0 otherwise, 0 not in the recording; 0 of the recording not found again.", output);

@@ -28,11 +28,11 @@ public sealed class InterruptTests
     [InlineData("demo", "--speed", "1000")]
     [InlineData("report", "no-such-file.washdb")]
     [InlineData("no-such-command")]
-    public async Task Wrong_use_is_told_by_its_own_exit_code(params string[] arguments)
+    public async Task Wrong_use_is_told_by_the_exit_code_and_a_message(params string[] arguments)
     {
         var (exit, _, errors) = await ProgramProcess.RunAsync(Deadline, arguments);
 
-        Assert.Equal(3, exit);
+        Assert.Equal(1, exit);
         Assert.NotEmpty(errors);
     }
 }

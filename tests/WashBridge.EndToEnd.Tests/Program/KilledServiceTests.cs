@@ -1,4 +1,3 @@
-using System.Globalization;
 using WashBridge.Configuration;
 using WashBridge.Core;
 using WashBridge.Demo;
@@ -27,20 +26,20 @@ public sealed class KilledServiceTests
         using var folder = new TemporaryFolder();
         await using var host = await SimulationHost.StartAsync(
             [.. DemoScenario.Washers.Select(w => (new SimulatedWasher(w.Options), 0))], new ScaledTime(Hurry, TimeProvider.System.GetUtcNow()));
-        var siteFile = WriteSite(folder, host);
-        var store = folder["plant.washdb"];
+        var siteFile = DemoSite.Write(folder, host);
+        var store = DemoSite.Store(folder);
         var random = new Random(7);
 
         for (var kill = 0; kill < Kills; kill++)
         {
-            await using var service = ProgramProcess.Start("run", "--config", siteFile);
-            await GrownAsync(store, random.Next(20, 60));
+            await using var service = ProgramProcess.Start("run", siteFile);
+            await DemoSite.GrownAsync(store, random.Next(20, 60), Deadline);
             await service.KillAsync();
         }
 
-        await using (var service = ProgramProcess.Start("run", "--config", siteFile))
+        await using (var service = ProgramProcess.Start("run", siteFile))
         {
-            await GrownAsync(store, 40);
+            await DemoSite.GrownAsync(store, 40, Deadline);
             service.Interrupt();
             Assert.Equal(0, (await service.EndAsync(Deadline)).Exit);
         }
@@ -64,50 +63,5 @@ public sealed class KilledServiceTests
         var events = historian.ReadEvents(new EventQuery());
         Assert.Contains(events, e => e is Core.Cycles.CycleEnded);
         return [.. events.Select(WashJson.Write).Order(StringComparer.Ordinal)];
-    }
-
-    /// <summary>Waits until the service has committed this much more.</summary>
-    private static async Task GrownAsync(string store, long entries)
-    {
-        var deadline = Deadline;
-        using var look = new PeriodicTimer(TimeSpan.FromMilliseconds(50));
-        var from = -1L;
-        while (await look.WaitForNextTickAsync(deadline))
-        {
-            if (!File.Exists(store))
-            {
-                continue;
-            }
-
-            using var reader = HistorianFile.OpenReader(store);
-            from = from < 0 ? reader.LastSequence : from;
-            if (reader.LastSequence >= from + entries)
-            {
-                return;
-            }
-        }
-    }
-
-    private static string WriteSite(TemporaryFolder folder, SimulationHost host)
-    {
-        var shipped = Path.Combine(AppContext.BaseDirectory, "config", "demo");
-        foreach (var file in Directory.GetFiles(shipped, "*", SearchOption.AllDirectories))
-        {
-            var text = File.ReadAllText(file);
-            foreach (var (washer, hosted) in DemoScenario.Washers.Zip(host.Washers))
-            {
-                text = text.Replace(washer.Port.ToString(CultureInfo.InvariantCulture), hosted.Endpoint.Port.ToString(CultureInfo.InvariantCulture));
-            }
-
-            var target = Path.Combine(folder["site"], Path.GetRelativePath(shipped, file));
-            Directory.CreateDirectory(Path.GetDirectoryName(target)!);
-            File.WriteAllText(target, text);
-        }
-
-        var siteFile = Path.Combine(folder["site"], "site.yaml");
-        File.WriteAllText(siteFile, string.Join('\n', File.ReadLines(siteFile)
-            .Where(line => !line.StartsWith("http:", StringComparison.Ordinal) && !line.Contains("port: 15080"))
-            .Select(line => line.Contains("path: ") ? $"  path: {folder["plant.washdb"]}" : line)));
-        return siteFile;
     }
 }

@@ -1,0 +1,71 @@
+using System.Globalization;
+using WashBridge.Historian;
+using WashBridge.Simulator.Demo;
+using WashBridge.Simulator.Hosting;
+using HistorianFile = WashBridge.Historian.Historian;
+
+namespace WashBridge.EndToEnd.Tests.Program;
+
+/// <summary>The demonstration's site as files in a folder, with the ports on which simulated washers answer.</summary>
+internal static class DemoSite
+{
+    public static string Store(TemporaryFolder folder) => folder["plant.washdb"];
+
+    /// <param name="scans">The port for scans; null: none.</param>
+    /// <returns>The site's file.</returns>
+    public static string Write(TemporaryFolder folder, SimulationHost host, int? scans = null)
+    {
+        var shipped = Path.Combine(AppContext.BaseDirectory, "config", "demo");
+        foreach (var file in Directory.GetFiles(shipped, "*", SearchOption.AllDirectories))
+        {
+            var text = File.ReadAllText(file);
+            foreach (var (washer, hosted) in DemoScenario.Washers.Zip(host.Washers))
+            {
+                text = text.Replace(washer.Port.ToString(CultureInfo.InvariantCulture), hosted.Endpoint.Port.ToString(CultureInfo.InvariantCulture));
+            }
+
+            var target = Path.Combine(folder["site"], Path.GetRelativePath(shipped, file));
+            Directory.CreateDirectory(Path.GetDirectoryName(target)!);
+            File.WriteAllText(target, text);
+        }
+
+        var site = Path.Combine(folder["site"], "site.yaml");
+        var lines = File.ReadLines(site).Where(line => line != "http:" && line != "  port: 15080").Select(line => line.Contains("path: ") ? $"  path: {Store(folder)}" : line).ToList();
+        File.WriteAllLines(site, scans is { } port ? [.. lines, "http:", $"  port: {port}"] : lines);
+        return site;
+    }
+
+    /// <summary>Waits until the service has committed this many more entries.</summary>
+    public static async Task GrownAsync(string store, long entries, CancellationToken deadline)
+    {
+        using var look = new PeriodicTimer(TimeSpan.FromMilliseconds(50));
+        var from = -1L;
+        while (await look.WaitForNextTickAsync(deadline))
+        {
+            if (LastSequence(store) is not { } last)
+            {
+                continue;
+            }
+
+            from = from < 0 ? last : from;
+            if (last >= from + entries)
+            {
+                return;
+            }
+        }
+    }
+
+    /// <summary>Null while the service has not made its file yet.</summary>
+    private static long? LastSequence(string store)
+    {
+        try
+        {
+            using var reader = File.Exists(store) ? HistorianFile.OpenReader(store) : null;
+            return reader?.LastSequence;
+        }
+        catch (HistorianException)
+        {
+            return null;
+        }
+    }
+}
