@@ -17,12 +17,11 @@ var parsed = root.Parse(args);
 try
 {
     // Stopping commits what was read: give it the time it needs after Ctrl-C or SIGTERM.
-    var exit = await parsed.InvokeAsync(new InvocationConfiguration
+    return await parsed.InvokeAsync(new InvocationConfiguration
     {
         ProcessTerminationTimeout = TimeSpan.FromSeconds(30),
         EnableDefaultExceptionHandler = false,
     });
-    return parsed.Errors.Count > 0 ? ExitCodes.Usage : exit;
 }
 catch (OperationCanceledException)
 {

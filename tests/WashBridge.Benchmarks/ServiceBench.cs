@@ -80,7 +80,7 @@ internal sealed class ServiceBench : IBench
     private static async Task MeasureProcessAsync(string siteFile, TimeSpan length, CancellationToken cancellation)
     {
         var program = Path.Combine(AppContext.BaseDirectory, "washbridge.dll");
-        using var service = Start("dotnet", program, "run", "--config", siteFile);
+        using var service = Start("dotnet", program, "run", siteFile);
         _ = service.StandardOutput.ReadToEndAsync(CancellationToken.None);
         await Task.Delay(TimeSpan.FromSeconds(5), TimeProvider.System, cancellation);
         service.Refresh();

@@ -18,13 +18,13 @@ internal static class ReplayCommand
     {
         var recording = new Argument<FileInfo>("recording") { Description = "A historian's file; it is only read." };
         var into = new Argument<FileInfo>("into") { Description = "The historian to make; it must not exist." };
-        var config = new Option<FileInfo>("--config") { Description = "The site's file: washers, tag maps and recipes to judge with.", DefaultValueFactory = _ => new FileInfo("config/site.yaml") };
+        var siteFile = new Argument<FileInfo>("site") { Description = "The site's file: washers, tag maps and recipes to judge with.", DefaultValueFactory = _ => new FileInfo("config/site.yaml") };
         var command = new Command("replay", """
             Takes a recording of samples through the same pipeline into a new historian, and compares the verdicts with those in the recording.
 
-            Example: washbridge replay plant.washdb trial.washdb --config config/site.yaml
-            """) { recording, into, config };
-        command.SetAction((parsed, cancellation) => Task.FromResult(Run(parsed.GetValue(recording)!, parsed.GetValue(into)!, parsed.GetValue(config)!, cancellation)));
+            Example: washbridge replay plant.washdb trial.washdb config/site.yaml
+            """) { recording, into, siteFile };
+        command.SetAction((parsed, cancellation) => Task.FromResult(Run(parsed.GetValue(recording)!, parsed.GetValue(into)!, parsed.GetValue(siteFile)!, cancellation)));
         return command;
     }
 
@@ -33,7 +33,7 @@ internal static class ReplayCommand
         if (!recording.Exists || into.Exists)
         {
             Console.Error.WriteLine(recording.Exists ? $"{into.FullName}: exists. Name a file that does not, nothing is overwritten." : $"{recording.FullName}: no such file.");
-            return ExitCodes.Usage;
+            return ExitCodes.ConfigurationErrors;
         }
 
         if (SiteFile.Load(config, Console.Error) is not { } site)

@@ -17,11 +17,11 @@ internal static class ReportCommand
         var zone = new Option<string>("--zone") { Description = "IANA time zone for times in tables and pages.", DefaultValueFactory = _ => "UTC" };
         var format = new Option<string>("--format") { Description = "table, csv, json or html.", DefaultValueFactory = _ => "table" };
         format.AcceptOnlyFromAmong("table", "csv", "json", "html");
-        var output = new Option<FileInfo?>("--out") { Description = "Write here instead of to the terminal." };
+        var output = new Option<FileInfo?>("--output", "-o") { Description = "Write here instead of to the terminal." };
         var command = new Command("report", """
             Cycles and kegs of a period, with verdicts and their evidence.
 
-            Example: washbridge report demo.washdb --format html --out report.html
+            Example: washbridge report demo.washdb --format html --output report.html
             """) { store, from, until, washer, zone, format, output };
         command.SetAction(parsed =>
         {
@@ -29,13 +29,13 @@ internal static class ReportCommand
             if (!file.Exists)
             {
                 Console.Error.WriteLine($"{file.FullName}: no such file. Give the historian's file, as `run` and `demo` print it at start.");
-                return ExitCodes.Usage;
+                return ExitCodes.ConfigurationErrors;
             }
 
             if (!TimeZoneInfo.TryFindSystemTimeZoneById(parsed.GetValue(zone)!, out var place))
             {
                 Console.Error.WriteLine($"--zone {parsed.GetValue(zone)}: unknown. Give an IANA name such as Europe/Vienna.");
-                return ExitCodes.Usage;
+                return ExitCodes.ConfigurationErrors;
             }
 
             using var historian = Historian.Historian.OpenReader(file.FullName);

@@ -21,7 +21,7 @@ internal static class HtmlReport
         table { border-collapse: collapse; width: 100%; font-size: .9rem; } th, td { text-align: left; vertical-align: top; padding: .3rem .6rem .3rem 0; border-bottom: 1px solid var(--rule); }
         .scroll { overflow-x: auto; } details summary { cursor: pointer; padding: .4rem 0; } ul.why { margin: .25rem 0 .25rem 1.2rem; padding: 0; }
         .note { background: var(--soft); padding: .75rem 1rem; border-radius: .4rem; margin: 1rem 0; }
-        @media print { body { font-size: 10pt; max-width: none; padding: 0; } @page { margin: 15mm; } }
+        @media print { details::details-content { content-visibility: visible; block-size: auto; } body { font-size: 10pt; max-width: none; padding: 0; } @page { margin: 15mm; } }
         """;
 
     public static void Write(Report report, TextWriter output)

@@ -24,13 +24,14 @@ public sealed class PollScheduleTests
     [Fact]
     public void An_interval_that_is_no_whole_number_of_stamps_does_not_drift()
     {
-        var schedule = new PollSchedule(TimeSpan.FromMilliseconds(1000.0 / 3), 0, Second);
+        var interval = TimeSpan.FromMilliseconds(1000.0 / 3);
+        var schedule = new PollSchedule(interval, 0, Second);
         for (var i = 0; i < 3_000_000; i++)
         {
             schedule.Advance(schedule.Due);
         }
 
-        Assert.InRange(schedule.Due, (1_000_000 * Second) - 1, (1_000_000 * Second) + 1);
+        Assert.InRange((double)schedule.Due, (3_000_000 * interval.TotalSeconds * Second) - 1, (3_000_000 * interval.TotalSeconds * Second) + 1);
     }
 
     [Fact]

@@ -77,8 +77,8 @@ public sealed class ReportTests
 
         Assert.DoesNotContain("http", page);
         Assert.DoesNotContain("src=", page);
-        Assert.Contains(Words.Caution, page);
-        Assert.Contains(Words.Claim, page);
+        Assert.Contains(System.Net.WebUtility.HtmlEncode(Words.Caution), page);
+        Assert.Contains(System.Net.WebUtility.HtmlEncode(Words.Claim), page);
     }
 
     [Fact]
