@@ -10,6 +10,7 @@ public sealed class KillTests : IDisposable
 {
     private const int Kills = 50;
     private const int Seed = 4711;
+    private const int MostBatches = 100_000;
 
     private readonly string _folder = Directory.CreateTempSubdirectory("washdb").FullName;
 
@@ -21,7 +22,7 @@ public sealed class KillTests : IDisposable
         var random = new Random(Seed);
         for (var kill = 1; kill <= Kills; kill++)
         {
-            var acknowledged = RunAndKill(random.Next(1, 120));
+            var acknowledged = RunAndKill(random.Next(1, 120), untilSealed: kill % 5 == 0);
             Check(acknowledged, all: kill % 10 == 0, $"seed {Seed}, kill {kill}");
         }
 
@@ -34,12 +35,16 @@ public sealed class KillTests : IDisposable
 
     public void Dispose() => Directory.Delete(_folder, recursive: true);
 
-    /// <summary>Lets the writer acknowledge some batches and kills it in the middle of what comes after. Returns the last number acknowledged.</summary>
-    private long RunAndKill(int batches)
+    /// <summary>
+    /// Lets the writer acknowledge some batches and kills it in the middle of what comes after; most writers die before or while they seal, those that
+    /// are let on <paramref name="untilSealed"/> in the course of some later seal. Returns the last number acknowledged.
+    /// </summary>
+    private long RunAndKill(int batches, bool untilSealed)
     {
         using var child = ChildProcess.Start(["historian-writer-child", StorePath]);
         long acknowledged = 0;
-        for (var i = 0; i <= batches; i++)
+        var sealedBefore = untilSealed ? SealedSegments() : 0;
+        for (var i = 0; i <= batches || (untilSealed && i < MostBatches && SealedSegments() == sealedBefore); i++)
         {
             var line = child.Output.ReadLine() ?? throw new InvalidOperationException($"the writer ended: {child.Error.ReadToEnd()}");
             acknowledged = long.Parse(line, CultureInfo.InvariantCulture);
