@@ -27,7 +27,7 @@ internal sealed class InfluxFollowerBench : IBench
 
     public async Task RunAsync(string[] arguments, CancellationToken cancellation)
     {
-        var frames = arguments.Length > 0 ? int.Parse(arguments[0]) : 3000;
+        var frames = arguments.Length > 0 ? int.Parse(arguments[0]) : 20_000;
         var folder = Directory.CreateTempSubdirectory("washbridge-bench-").FullName;
         try
         {

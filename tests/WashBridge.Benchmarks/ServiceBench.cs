@@ -26,7 +26,7 @@ internal sealed class ServiceBench : IBench
     {
         var length = TimeSpan.FromSeconds(arguments.Length > 0 ? int.Parse(arguments[0]) : 30);
         var folder = Directory.CreateTempSubdirectory("washbridge-bench-").FullName;
-        using var farm = Start(Environment.ProcessPath!, "washer-farm", Washers.ToString());
+        using var farm = Start("dotnet", Path.Combine(AppContext.BaseDirectory, "WashBridge.Benchmarks.dll"), "washer-farm", Washers.ToString());
         try
         {
             var ports = (await farm.StandardOutput.ReadLineAsync(cancellation))!.Split(' ').Select(int.Parse).ToList();
@@ -50,7 +50,7 @@ internal sealed class ServiceBench : IBench
         using var listener = new MeterListener();
         listener.InstrumentPublished = (instrument, self) =>
         {
-            if (instrument == Instruments.PollLateness)
+            if (instrument is { Meter.Name: Instruments.MeterName, Name: Instruments.PollLatenessName })
             {
                 self.EnableMeasurementEvents(instrument);
             }

@@ -1,5 +1,6 @@
 using System.Threading.Channels;
 using WashBridge.Core.Signals;
+using WashBridge.Core.Time;
 using WashBridge.Historian;
 
 namespace WashBridge.Pipeline;
@@ -50,6 +51,7 @@ internal sealed partial class FrameIntake(IHistorian historian, HistorianSignal 
             try
             {
                 signal.Publish(historian.AppendFrames(batch));
+                Instruments.CommitDelay.Record((Instant.Floor(time.GetUtcNow()) - batch[0].Read.Latest).TotalSeconds);
                 return;
             }
             catch (HistorianException failure) when (failure.IsTransient)

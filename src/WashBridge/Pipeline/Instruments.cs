@@ -6,11 +6,12 @@ namespace WashBridge.Pipeline;
 internal static class Instruments
 {
     public const string MeterName = "WashBridge";
+    public const string PollLatenessName = "washbridge.poll.lateness";
 
     private static readonly Meter Meter = new(MeterName);
 
     /// <summary>How late a poll started after it was due.</summary>
-    public static Histogram<double> PollLateness { get; } = Meter.CreateHistogram<double>("washbridge.poll.lateness", "s");
+    public static Histogram<double> PollLateness { get; } = Meter.CreateHistogram<double>(PollLatenessName, "s");
 
     /// <summary>First request sent to last response received.</summary>
     public static Histogram<double> PollRoundTrip { get; } = Meter.CreateHistogram<double>("washbridge.poll.round_trip", "s");
@@ -21,6 +22,6 @@ internal static class Instruments
     /// <summary>Polls that brought nothing.</summary>
     public static Counter<long> PollFailures { get; } = Meter.CreateCounter<long>("washbridge.poll.failures", "{poll}");
 
-    /// <summary>Response received to frame committed.</summary>
+    /// <summary>Response received to frame committed, for the oldest frame of each commit.</summary>
     public static Histogram<double> CommitDelay { get; } = Meter.CreateHistogram<double>("washbridge.commit.delay", "s");
 }
