@@ -20,6 +20,9 @@ internal static class DemoCommand
     private const double Slowest = 0.1;
     private const double Fastest = 60;
 
+    /// <summary>Real time for a program that has only just started to be looking when the first cycle begins, however hurried the washing.</summary>
+    private static readonly TimeSpan HeadStart = TimeSpan.FromSeconds(2);
+
     public static Command Create()
     {
         var speed = new Option<double>("--speed") { Description = "Simulated seconds a second, 0.1 to 60.", DefaultValueFactory = _ => DemoScenario.DefaultSpeed };
@@ -52,7 +55,7 @@ internal static class DemoCommand
         var now = TimeProvider.System.GetUtcNow();
         var time = new ScaledTime(speed, now.AddTicks(-(now.Ticks % TimeSpan.TicksPerSecond)));
         using var historian = Historian.Historian.Open(store.FullName, new HistorianOptions(), time);
-        var washers = DemoScenario.Washers.Select(w => new SimulatedWasher(w.Options)).ToList();
+        var washers = DemoScenario.Washers.Select(w => new SimulatedWasher(w.Options with { FirstStart = w.Options.FirstStart + (HeadStart * speed) })).ToList();
         await using var host = await SimulationHost.StartAsync([.. washers.Select(w => (w, 0))], time);
         using var truth = new TruthWriter(store.FullName + ".truth.jsonl", host.StartedAt);
         washers.ForEach(truth.Follow);

@@ -4,7 +4,7 @@ using WashBridge.Historian;
 
 namespace WashBridge.Pipeline;
 
-/// <summary>Seals what is older than an hour, and drops what is past its retention. Both only read and shorten the log's tail, beside the writer.</summary>
+/// <summary>Seals what is older than an hour, and drops what is past its retention. Beside the writer, which neither holds up for long.</summary>
 internal sealed partial class Housekeeping(IHistorian historian, StoreConfiguration store, TimeProvider time, ILogger<Housekeeping> logger)
 {
     private static readonly TimeSpan Every = TimeSpan.FromMinutes(10);

@@ -109,7 +109,7 @@ public sealed class DemoTests : IClassFixture<DemoTests.Run>
         public string Errors { get; private set; } = "";
 
         public async ValueTask InitializeAsync() =>
-            (Exit, Output, Errors) = await ProgramProcess.RunAsync(Deadline, "demo", "--speed", "15", "--minutes", "10", "--store", Store);
+            (Exit, Output, Errors) = await ProgramProcess.RunAsync(Deadline, "demo", "--speed", "15", "--minutes", "11", "--store", Store);
 
         public ValueTask DisposeAsync()
         {
