@@ -76,7 +76,7 @@ internal sealed class TruthCheck
             Assert.True(pairs.Any(p => Fits(step.Held, alike.Where(t => t.Start >= p.first.Start && t.End <= p.last.End).ToList())), $"{phase} {step} is of no true step");
         }
 
-        foreach (var truth in truths.Where(t => !_gaps.Exists(g => g.From <= t.Start && t.End <= g.To) && !IsBetween(t)))
+        foreach (var truth in truths.Where(t => !_gaps.Exists(g => g.From <= t.Start && t.End <= g.To) && !IsBetween(t) && !IsHiddenUntilLost(t)))
         {
             Assert.True(all.Exists(s => s.Id == truth.Phase && s.Step.Kind == truth.Kind
                 && Compare(s.Step.Start.Earliest, truth.Start) <= 0 && Compare(s.Step.End.Latest, truth.End) >= 0 && Micros(s.Step.Held.Upper) >= truth.Held), $"{truth} is nowhere");
@@ -144,6 +144,18 @@ internal sealed class TruthCheck
     /// <summary>After the last step seen of a cycle of which nobody saw the end, until the next position that was told.</summary>
     private bool IsBetween(TrueStep truth) => _records.Zip(_records.Skip(1)).Any(r => r.First.Outcome == CycleOutcome.EndUnseen
         && Compare(r.First.Phases[^1].Passes[^1].Steps[^1].End.Earliest, truth.Start) <= 0 && Compare(r.Second.Start.Latest, truth.End) >= 0);
+
+    /// <summary>It was paused, its place hidden, before any read showed it, and went on and ended in a gap: no frame tells of it.</summary>
+    private bool IsHiddenUntilLost(TrueStep truth)
+    {
+        if (truth.Pauses.Count == 0 || !_gaps.Exists(g => g.From <= truth.Pauses[^1].End && truth.End <= g.To))
+        {
+            return false;
+        }
+
+        var running = truth.Pauses.Select(p => p.End).Prepend(truth.Start).Zip(truth.Pauses.Select(p => p.Start).Append(truth.End)).SkipLast(1);
+        return running.All(r => !_polls.GoodReads.Exists(read => read.From <= r.Second && read.To >= r.First));
+    }
 
     private static bool Fits(DurationBounds held, List<TrueStep> truths) =>
         Micros(held.Lower) <= truths.Max(t => t.LongestStretch) && Micros(held.Upper) >= truths.Max(t => t.Held);
