@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using System.Diagnostics;
+using System.Threading.Channels;
 
 namespace WashBridge.EndToEnd.Tests;
 
@@ -13,6 +14,7 @@ internal sealed class PeerProcess : IAsyncDisposable
 
     private readonly Process process;
     private readonly ConcurrentQueue<string> output = new();
+    private readonly Channel<string> answers = Channel.CreateUnbounded<string>();
     private readonly TaskCompletionSource<string> ready = new(TaskCreationOptions.RunContinuationsAsynchronously);
 
     private PeerProcess(string file, IEnumerable<string> arguments)
@@ -28,7 +30,7 @@ internal sealed class PeerProcess : IAsyncDisposable
             },
             EnableRaisingEvents = true,
         };
-        process.OutputDataReceived += (_, e) => Note(e.Data);
+        process.OutputDataReceived += (_, e) => NoteOutput(e.Data);
         process.ErrorDataReceived += (_, e) => Note(e.Data);
     }
 
@@ -84,6 +86,27 @@ internal sealed class PeerProcess : IAsyncDisposable
         return (peer.process.ExitCode, peer.Output);
     }
 
+    /// <summary>The next line of standard output that is a JSON object.</summary>
+    public async Task<string> NextAnswerAsync()
+    {
+        try
+        {
+            return await answers.Reader.ReadAsync(TestContext.Current.CancellationToken).AsTask().WaitAsync(Patience, TestContext.Current.CancellationToken);
+        }
+        catch (Exception e) when (e is ChannelClosedException or TimeoutException)
+        {
+            throw new InvalidOperationException($"no answer; all it printed:\n{Output}", e);
+        }
+    }
+
+    /// <summary>Gives it one line and waits for the JSON object with which it answers. One question at a time.</summary>
+    public async Task<string> AskAsync(string line)
+    {
+        await process.StandardInput.WriteLineAsync(line.AsMemory(), TestContext.Current.CancellationToken);
+        await process.StandardInput.FlushAsync(TestContext.Current.CancellationToken);
+        return await NextAnswerAsync();
+    }
+
     /// <summary>Ends it at once, as a power cut would.</summary>
     public async Task KillAsync()
     {
@@ -114,6 +137,19 @@ internal sealed class PeerProcess : IAsyncDisposable
         process.Start();
         process.BeginOutputReadLine();
         process.BeginErrorReadLine();
+    }
+
+    private void NoteOutput(string? line)
+    {
+        Note(line);
+        if (line is null)
+        {
+            answers.Writer.TryComplete();
+        }
+        else if (line.StartsWith('{'))
+        {
+            answers.Writer.TryWrite(line);
+        }
     }
 
     private void Note(string? line)

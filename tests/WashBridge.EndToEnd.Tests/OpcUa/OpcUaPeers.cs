@@ -1,0 +1,124 @@
+using System.Text.Encodings.Web;
+using System.Text.Json;
+using System.Text.Json.Nodes;
+
+namespace WashBridge.EndToEnd.Tests.OpcUa;
+
+/// <summary>The library node-opcua in a process of its own, driven by JSON lines: see tests/peers/opcua_*.mjs.</summary>
+internal abstract class OpcUaPeer(PeerProcess process) : IAsyncDisposable
+{
+    protected static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web) { Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping };
+
+    /// <summary>All lines printed so far, the library's own among them.</summary>
+    public string Output => process.Output;
+
+    protected PeerProcess Process => process;
+
+    public ValueTask DisposeAsync() => process.DisposeAsync();
+
+    protected static Task<PeerProcess> StartAsync(string script, object? options) =>
+        PeerProcess.ServeAsync("node", script, options is null ? "{}" : JsonSerializer.Serialize(options, Json));
+
+    /// <summary>The answer to one line; fails where the peer answers an error.</summary>
+    protected async Task<JsonNode> AskAsync(string line)
+    {
+        var answer = await TryAskAsync(line);
+        return answer["error"] is { } error && answer is JsonObject { Count: 1 }
+            ? throw new InvalidOperationException($"{line[..Math.Min(200, line.Length)]}: {error}")
+            : answer;
+    }
+
+    protected async Task<JsonNode> TryAskAsync(string line) => JsonNode.Parse(await process.AskAsync(line))!;
+}
+
+/// <summary>
+/// An OPC UA server on 127.0.0.1. Options (an anonymous object) and commands are those of tests/peers/opcua_server.mjs.
+/// </summary>
+internal sealed class OpcUaPeerServer : OpcUaPeer
+{
+    private OpcUaPeerServer(PeerProcess process, JsonNode description)
+        : base(process)
+    {
+        EndpointUrl = (string)description["endpointUrl"]!;
+        NamespaceIndex = (ushort)description["namespaceIndex"]!;
+        ClientStore = (string)description["clientStore"]!;
+        UserStore = (string)description["userStore"]!;
+        CertificateFile = (string)description["certificateFile"]!;
+    }
+
+    /// <summary>The namespace of all its nodes but the standard ones.</summary>
+    public const string Namespace = "urn:washbridge:tests:plant";
+
+    public const string ApplicationUri = "urn:washbridge:tests:peer-server";
+
+    public string EndpointUrl { get; }
+
+    public int Port => Process.Port;
+
+    public ushort NamespaceIndex { get; }
+
+    /// <summary>The PKI folder (trusted, rejected, ...) in which it looks for client applications' certificates.</summary>
+    public string ClientStore { get; }
+
+    /// <summary>The PKI folder in which it looks for users' certificates.</summary>
+    public string UserStore { get; }
+
+    /// <summary>Its own certificate, PEM.</summary>
+    public string CertificateFile { get; }
+
+    public static async Task<OpcUaPeerServer> StartAsync(object? options = null)
+    {
+        var process = await StartAsync("opcua_server.mjs", options);
+        return new OpcUaPeerServer(process, JsonNode.Parse(await process.NextAnswerAsync())!);
+    }
+
+    /// <summary>Such as "drop rst" or "set V0 5".</summary>
+    public Task<JsonNode> DoAsync(string command) => AskAsync(command);
+
+    /// <summary>As a power cut would.</summary>
+    public Task KillAsync() => Process.KillAsync();
+}
+
+/// <summary>An OPC UA client. Options and commands are those of tests/peers/opcua_client.mjs.</summary>
+internal sealed class OpcUaPeerClient : OpcUaPeer
+{
+    private OpcUaPeerClient(PeerProcess process)
+        : base(process)
+    {
+    }
+
+    public static async Task<OpcUaPeerClient> StartAsync(object? options = null) => new(await StartAsync("opcua_client.mjs", options));
+
+    /// <summary>The answer; throws where it is an error.</summary>
+    public Task<JsonNode> DoAsync(object command) => AskAsync(JsonSerializer.Serialize(command, Json));
+
+    /// <summary>The answer, which may be {"error": text}.</summary>
+    public Task<JsonNode> TryAsync(object command) => TryAskAsync(JsonSerializer.Serialize(command, Json));
+}
+
+/// <summary>The library's binary encoding: see tests/peers/opcua_codec.mjs.</summary>
+internal sealed class OpcUaPeerCodec : OpcUaPeer
+{
+    private OpcUaPeerCodec(PeerProcess process)
+        : base(process)
+    {
+    }
+
+    public static async Task<OpcUaPeerCodec> StartAsync() => new(await StartAsync("opcua_codec.mjs", null));
+
+    /// <summary>What the library reads from each encoding, in the form of tests/peers/opcua/plain.mjs.</summary>
+    public async Task<IReadOnlyList<JsonNode?>> DecodeAsync(string builtInType, IEnumerable<byte[]> encodings)
+    {
+        var hex = new JsonArray([.. encodings.Select(bytes => (JsonNode)Convert.ToHexStringLower(bytes))]);
+        var answer = await AskAsync(new JsonObject { ["do"] = "decode", ["type"] = builtInType, ["hex"] = hex }.ToJsonString(Json));
+        return [.. answer["values"]!.AsArray()];
+    }
+
+    /// <summary>What the library writes for each value; hexadecimal text or {"error": text}.</summary>
+    public async Task<IReadOnlyList<JsonNode?>> EncodeAsync(string builtInType, IEnumerable<JsonNode?> values)
+    {
+        var copies = new JsonArray([.. values.Select(value => value?.DeepClone())]);
+        var answer = await AskAsync(new JsonObject { ["do"] = "encode", ["type"] = builtInType, ["values"] = copies }.ToJsonString(Json));
+        return [.. answer["hex"]!.AsArray()];
+    }
+}
