@@ -138,7 +138,9 @@ function plainDataValue(d) {
 const picos = (name, pico) => (pico % PICO_A_TICK ? { [name]: Math.floor((pico % PICO_A_TICK) / 10) } : {});
 
 function dataValueFrom(v) {
-    const d = new DataValue({ value: variantFrom(v.value ?? null), statusCode: statusFrom(v.status ?? 0) });
+    const d = new DataValue();
+    d.value = variantFrom(v.value ?? null);     // Given to the constructor, it would be copied, and a structure of unknown type lost.
+    d.statusCode = statusFrom(v.status ?? 0);
     for (const side of ["source", "server"]) {
         if (v[side] === undefined) continue;
         d[`${side}Timestamp`] = dateFrom(v[side]);
