@@ -1,6 +1,7 @@
 using System.Text.Json.Nodes;
 using WashBridge.Protocols.OpcUa;
 using WashBridge.Protocols.OpcUa.Encoding;
+using WashBridge.Protocols.Tests.OpcUa;
 
 namespace WashBridge.EndToEnd.Tests.OpcUa;
 
@@ -14,7 +15,7 @@ public sealed class CodecTests(ITestOutputHelper log)
     private static readonly BuiltInType[] Types = [.. Enum.GetValues<BuiltInType>().Where(type => type != BuiltInType.Null)];
 
     [Fact]
-    public async Task ForEveryBuiltInTypeWeReadAndWriteWhatTheLibraryWritesAndReads()
+    public async Task For_every_built_in_type_we_read_and_write_what_the_library_writes_and_reads()
     {
         var seed = Environment.TickCount;
         log.WriteLine($"seed {seed}");

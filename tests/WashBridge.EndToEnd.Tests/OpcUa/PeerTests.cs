@@ -6,7 +6,7 @@ namespace WashBridge.EndToEnd.Tests.OpcUa;
 public sealed class PeerTests
 {
     [Fact]
-    public async Task ThePeersAgreeAboutValuesCommandsAndRefusals()
+    public async Task The_peers_agree_about_values_commands_and_refusals()
     {
         await using var server = await OpcUaPeerServer.StartAsync(new { rateHz = 20, maxBrowseContinuationPoints = 2 });
         await using var client = await OpcUaPeerClient.StartAsync();

@@ -1,3 +1,5 @@
+using System.Runtime.CompilerServices;
+
 namespace WashBridge.Protocols.OpcUa.Encoding;
 
 /// <content>Types made of others: node ids, variants, data values, extension objects, diagnostics.</content>
@@ -5,6 +7,7 @@ public ref partial struct UaReader
 {
     private const byte NamespaceUriFlag = 0x80;
     private const byte ServerIndexFlag = 0x40;
+    private const int ObjectHeader = 16;
 
     public NodeId ReadNodeId() => ReadNodeId(ReadByte());
 
@@ -186,22 +189,30 @@ public ref partial struct UaReader
             case BuiltInType.Double: return ReadDouble();
             case BuiltInType.String: return ReadString();
             case BuiltInType.DateTime: return ReadDateTime();
-            case BuiltInType.Guid: return ReadGuid();
+            case BuiltInType.Guid: return Boxed(ReadGuid());
             case BuiltInType.ByteString: return Variant.ByteString(ReadByteString());
-            case BuiltInType.XmlElement: return ReadXmlElement();
-            case BuiltInType.NodeId: return ReadNodeId();
-            case BuiltInType.ExpandedNodeId: return ReadExpandedNodeId();
+            case BuiltInType.XmlElement: return Boxed(ReadXmlElement());
+            case BuiltInType.NodeId: return Boxed(ReadNodeId());
+            case BuiltInType.ExpandedNodeId: return Boxed(ReadExpandedNodeId());
             case BuiltInType.StatusCode: return ReadStatusCode();
-            case BuiltInType.QualifiedName: return ReadQualifiedName();
-            case BuiltInType.LocalizedText: return ReadLocalizedText();
-            case BuiltInType.ExtensionObject: return ReadExtensionObject();
-            case BuiltInType.DataValue: return Variant.Of(ReadDataValue());
+            case BuiltInType.QualifiedName: return Boxed(ReadQualifiedName());
+            case BuiltInType.LocalizedText: return Boxed(ReadLocalizedText());
+            case BuiltInType.ExtensionObject: return Boxed(ReadExtensionObject());
+            case BuiltInType.DataValue: return Variant.Of(Boxed(ReadDataValue()));
             case BuiltInType.DiagnosticInfo: return Variant.Of(ReadDiagnosticInfo());
 
             // Ids up to 31 are reserved for later types, to be passed on as byte strings (OPC 10000-6, 5.2.2.16).
             case > BuiltInType.DiagnosticInfo and <= (BuiltInType)31: return Variant.ByteString(ReadByteString());
             default: throw Malformed($"a variant of type {(byte)type}; scalars are 0 to 25 without 24");
         }
+    }
+
+    /// <summary>What a variant holds as an object: two bytes of a message can become a hundred of memory.</summary>
+    private T Boxed<T>(T value)
+        where T : struct
+    {
+        Charge(ObjectHeader + Unsafe.SizeOf<T>());
+        return value;
     }
 
     private Array ReadElements(BuiltInType type) => type switch

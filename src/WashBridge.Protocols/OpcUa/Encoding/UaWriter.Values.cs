@@ -3,11 +3,13 @@ namespace WashBridge.Protocols.OpcUa.Encoding;
 /// <content>Types made of others: node ids, variants, data values, extension objects, diagnostics.</content>
 public sealed partial class UaWriter
 {
-    public void WriteNodeId(NodeId value) => WriteNodeId(value, flags: 0);
+    public void WriteNodeId(NodeId value) => WriteNodeId(value, value.Namespace, flags: 0);
 
+    /// <summary>Beside a URI the namespace index is written as 0 (OPC 10000-6, 5.2.2.10).</summary>
     public void WriteExpandedNodeId(ExpandedNodeId value)
     {
-        WriteNodeId(value.Node, (byte)((value.NamespaceUri is null ? 0 : 0x80) | (value.ServerIndex == 0 ? 0 : 0x40)));
+        var ns = value.NamespaceUri is null ? value.Node.Namespace : (ushort)0;
+        WriteNodeId(value.Node, ns, (byte)((value.NamespaceUri is null ? 0 : 0x80) | (value.ServerIndex == 0 ? 0 : 0x40)));
         if (value.NamespaceUri is not null)
         {
             WriteString(value.NamespaceUri);
@@ -127,37 +129,37 @@ public sealed partial class UaWriter
     }
 
     /// <summary>The shortest form that holds the id (OPC 10000-6, 5.2.2.9).</summary>
-    private void WriteNodeId(NodeId value, byte flags)
+    private void WriteNodeId(NodeId value, ushort ns, byte flags)
     {
         switch (value.Kind)
         {
-            case IdentifierType.Numeric when value.Namespace == 0 && value.Number <= byte.MaxValue:
+            case IdentifierType.Numeric when ns == 0 && value.Number <= byte.MaxValue:
                 WriteByte(flags);
                 WriteByte((byte)value.Number);
                 break;
-            case IdentifierType.Numeric when value.Namespace <= byte.MaxValue && value.Number <= ushort.MaxValue:
+            case IdentifierType.Numeric when ns <= byte.MaxValue && value.Number <= ushort.MaxValue:
                 WriteByte((byte)(1 | flags));
-                WriteByte((byte)value.Namespace);
+                WriteByte((byte)ns);
                 WriteUInt16((ushort)value.Number);
                 break;
             case IdentifierType.Numeric:
                 WriteByte((byte)(2 | flags));
-                WriteUInt16(value.Namespace);
+                WriteUInt16(ns);
                 WriteUInt32(value.Number);
                 break;
             case IdentifierType.String:
                 WriteByte((byte)(3 | flags));
-                WriteUInt16(value.Namespace);
+                WriteUInt16(ns);
                 WriteString(value.Text);
                 break;
             case IdentifierType.Guid:
                 WriteByte((byte)(4 | flags));
-                WriteUInt16(value.Namespace);
+                WriteUInt16(ns);
                 WriteGuid(value.Guid);
                 break;
             default:
                 WriteByte((byte)(5 | flags));
-                WriteUInt16(value.Namespace);
+                WriteUInt16(ns);
                 WriteByteString(value.Opaque);
                 break;
         }

@@ -24,7 +24,7 @@ internal static class Generators
         Gen.Select(Gen.UShort, Gen.Guid, (ns, g) => new NodeId(ns, g)),
         Gen.Select(Gen.UShort, Gen.Byte.Array[0, 20], (ns, b) => new NodeId(ns, b)));
 
-    public static readonly Gen<ExpandedNodeId> ExpandedNode = Gen.Select(Node, Gen.OneOf(Gen.Const((string?)null), Gen.Const((string?)"urn:x")), Gen.UInt[0, 3], (n, uri, server) => new ExpandedNodeId(n, uri, server));
+    public static readonly Gen<ExpandedNodeId> ExpandedNode = Gen.Select(Node, Gen.OneOf(Gen.Const((string?)null), Gen.Const((string?)"urn:x")), Gen.UInt[0, 3], (n, uri, server) => new ExpandedNodeId(uri is null ? n : new NodeId(0, n.Number), uri, server));
 
     public static readonly Gen<QualifiedName> Name = Gen.Select(Gen.UShort, Text, (ns, n) => new QualifiedName(ns, n));
 

@@ -36,6 +36,14 @@ public sealed class PublishedEncodingTests
     public void Node_ids_take_their_shortest_form(string bytes, string node) =>
         Check(bytes, NodeId.Parse(node), static (w, v) => w.WriteNodeId(v), static (ref UaReader r) => r.ReadNodeId());
 
+    [Fact]
+    public void Beside_a_namespace_uri_the_index_is_written_as_0() // OPC 10000-6, 5.2.2.10
+    {
+        using var writer = new UaWriter();
+        writer.WriteExpandedNodeId(new ExpandedNodeId(new NodeId(5, 1025), "u", 9));
+        Assert.Equal("C1 00 01 04 01 00 00 00 75 09 00 00 00", Hex.Text(writer.Written));
+    }
+
     [Theory]
     [InlineData("00 00 00 00 00 00 00 00", "0001-01-01T00:00:00Z")] // OPC 10000-6, 5.2.2.5: the earliest time is 0
     [InlineData("00 80 3E D5 DE B1 9D 01", "1970-01-01T00:00:00Z")] // 116,444,736,000,000,000 ticks since 1601

@@ -1,7 +1,7 @@
 using System.Text;
 using WashBridge.Protocols.OpcUa;
 
-namespace WashBridge.EndToEnd.Tests.OpcUa;
+namespace WashBridge.Protocols.Tests.OpcUa;
 
 /// <summary>
 /// Random values of every built-in type. What node-opcua cannot tell apart is left out: absent and empty texts in a LocalizedText, structures
