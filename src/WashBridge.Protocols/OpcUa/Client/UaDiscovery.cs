@@ -1,0 +1,25 @@
+using Microsoft.Extensions.Logging;
+using WashBridge.Protocols.OpcUa.Services;
+
+namespace WashBridge.Protocols.OpcUa.Client;
+
+/// <summary>
+/// Asks a server how it can be reached (OPC 10000-4, 5.5). Discovery is never protected: what it tells is a claim, which the session compares and the
+/// certificate must confirm.
+/// </summary>
+public static class UaDiscovery
+{
+    /// <summary>The endpoints of the server at that address (OPC 10000-4, 5.5.4).</summary>
+    /// <param name="address"><c>opc.tcp://host:port/path</c>.</param>
+    /// <param name="timeout">For connecting, and again for the answer.</param>
+    /// <exception cref="UaException">It cannot be reached, or refuses.</exception>
+    public static Task<IReadOnlyList<EndpointDescription>> GetEndpointsAsync(Uri address, TimeSpan timeout, ILogger? logger, TimeProvider time, CancellationToken cancellation = default) =>
+        throw new NotImplementedException();
+
+    /// <summary>The servers known at that address; that of a single server knows itself (OPC 10000-4, 5.5.2).</summary>
+    /// <param name="address"><c>opc.tcp://host:port/path</c>.</param>
+    /// <param name="timeout">For connecting, and again for the answer.</param>
+    /// <exception cref="UaException">It cannot be reached, or refuses.</exception>
+    public static Task<IReadOnlyList<ApplicationDescription>> FindServersAsync(Uri address, TimeSpan timeout, ILogger? logger, TimeProvider time, CancellationToken cancellation = default) =>
+        throw new NotImplementedException();
+}
