@@ -1,4 +1,6 @@
 using System.Net;
+using System.Security.Cryptography;
+using System.Security.Cryptography.X509Certificates;
 
 namespace WashBridge.Protocols.OpcUa.Security;
 
@@ -24,12 +26,24 @@ public sealed record CertificateRequestData
 
     internal void Validate()
     {
-        Check(SubjectName.Contains("CN=", StringComparison.OrdinalIgnoreCase), nameof(SubjectName), SubjectName, "a distinguished name with a common name, such as CN=WashBridge");
+        Check(SubjectName.Contains("CN=", StringComparison.OrdinalIgnoreCase) && IsDistinguishedName(SubjectName), nameof(SubjectName), SubjectName, "a distinguished name with a common name, such as CN=WashBridge");
         Check(ApplicationUri.All(char.IsAscii) && Uri.TryCreate(ApplicationUri, UriKind.Absolute, out _), nameof(ApplicationUri), ApplicationUri, "an absolute URI in ASCII, such as urn:host:WashBridge");
         Check(DnsNames.Count + IpAddresses.Count > 0, nameof(DnsNames), "neither name nor address", "at least one DNS name or IP address");
         Check(DnsNames.All(name => name.Length is > 0 and <= 253 && name.All(char.IsAscii)), nameof(DnsNames), string.Join(", ", DnsNames), "ASCII names of 1 to 253 characters");
         Check(KeyBits is 2048 or 3072 or 4096, nameof(KeyBits), KeyBits, "2048, 3072 or 4096");
         Check(Validity >= TimeSpan.FromDays(1) && Validity <= TimeSpan.FromDays(30 * 366), nameof(Validity), Validity, "1 day to 30 years");
+    }
+
+    private static bool IsDistinguishedName(string name)
+    {
+        try
+        {
+            return new X500DistinguishedName(name).RawData.Length > 0;
+        }
+        catch (CryptographicException)
+        {
+            return false;
+        }
     }
 
     private static void Check(bool isAllowed, string name, object found, string allowed)

@@ -111,6 +111,11 @@ public sealed partial class PkiStore
         }
 
         List<string> problems = [];
+        if (state == StoredState.Own && File.Exists(FullPath(OwnKeyFile)) && PrivateFile.Problem(FullPath(OwnKeyFile)) is { } open)
+        {
+            problems.Add(open);
+        }
+
         var now = time.GetUtcNow();
         if (state == StoredState.Own && ApplicationCertificate.RenewalHint(certificate, time) is { } hint)
         {
