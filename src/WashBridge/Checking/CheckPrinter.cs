@@ -44,7 +44,7 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal)
             }
         }
 
-        foreach (var shared in washer.Tags.GroupBy(t => t.Point).Where(g => g.Count() > 1))
+        foreach (var shared in washer.Tags.GroupBy(t => t.Source).Where(g => g.Count() > 1))
         {
             output.WriteLine($"  note: {string.Join(" and ", shared.Select(t => Name(t.Signal)))} are mapped to the same {Address(shared.Key)}");
         }
@@ -52,7 +52,7 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal)
 
     public void PrintReadings(WasherCheck check)
     {
-        var connection = check.Washer.Connection;
+        var connection = (ModbusConnection)check.Washer.Connection;
         if (check.Failure is not null)
         {
             output.WriteLine($"  nothing could be read: {check.Failure}");
@@ -65,7 +65,7 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal)
         foreach (var tag in check.Tags)
         {
             table.Add(
-                Name(tag.Tag.Signal), Address(tag.Tag.Point), Raw(tag), Value(tag), tag.Tag.Signal.Unit,
+                Name(tag.Tag.Signal), Address(tag.Tag.Source), Raw(tag), Value(tag), tag.Tag.Signal.Unit,
                 tag.Reading.Reason is { } reason ? $"{Quality(tag)}: {reason}" : Quality(tag), Milliseconds(tag.Age), Milliseconds(tag.RoundTrip));
         }
 
@@ -84,6 +84,13 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal)
 
     private static string Name(Signal signal) => signal.Station == 0 ? signal.Name : $"{signal.Name} station {signal.Station}";
 
+    private static string Address(TagSource source) => source switch
+    {
+        ModbusSource modbus => Address(modbus.Point),
+        OpcUaSource node => $"{node.Node}{(node.Index is { } index ? $"[{index}]" : "")}{(node.Bit is { } bit ? $" bit {bit}" : "")}",
+        _ => throw new ArgumentOutOfRangeException(nameof(source)),
+    };
+
     private static string Address(ModbusPoint point) => point.Table switch
     {
         ModbusTable.HoldingRegisters or ModbusTable.InputRegisters when point.Type == RegisterType.Bit => $"{Names.NameOf(point.Table)} {point.Address} bit {point.BitNumber}",
@@ -91,7 +98,7 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal)
     };
 
     private static string Raw(TagCheck tag) => tag.Raw.Count == 0 ? "-"
-        : tag.Tag.Point.Table is ModbusTable.Coils or ModbusTable.DiscreteInputs ? $"{tag.Raw[0]}"
+        : tag.Tag.Source is ModbusSource { Point.Table: ModbusTable.Coils or ModbusTable.DiscreteInputs } ? $"{tag.Raw[0]}"
         : string.Join(' ', tag.Raw.Select(r => r.ToString("X4", CultureInfo.InvariantCulture)));
 
     private static string Value(TagCheck tag) => tag.Reading switch

@@ -9,15 +9,16 @@ internal static class WasherProbe
 {
     public static async Task<WasherCheck> ProbeAsync(WasherConfiguration washer, TimeProvider time, CancellationToken cancellation)
     {
+        var connection = (ModbusConnection)washer.Connection;
         try
         {
-            await using var client = await ModbusClient.ConnectAsync(ModbusSettings.ClientOptions(washer.Connection), logger: null, time, cancellation);
-            var scanner = new ModbusScanner(washer.Connection.Unit, [.. washer.Tags.Select(t => t.Point)], ModbusSettings.ReadPlan(washer.Connection));
+            await using var client = await ModbusClient.ConnectAsync(ModbusSettings.ClientOptions(connection), logger: null, time, cancellation);
+            var scanner = new ModbusScanner(connection.Unit, [.. washer.Tags.Select(t => ((ModbusSource)t.Source).Point)], ModbusSettings.ReadPlan(connection));
             var result = scanner.CreateResult();
             await scanner.ScanAsync(client, result, cancellation);
 
             // Asked last: a device that takes offence at a function it does not know has nothing left to spoil.
-            var identification = await IdentifyAsync(client, washer.Connection.Unit, cancellation);
+            var identification = await IdentifyAsync(client, connection.Unit, cancellation);
             return new WasherCheck(washer, Failure: null, identification, result.RequestCount, Describe(washer.Tags, result, time));
         }
         catch (ModbusException e)

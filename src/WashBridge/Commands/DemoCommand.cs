@@ -84,13 +84,13 @@ internal static class DemoCommand
     /// </summary>
     private static Site Attach(Site site, SimulationHost host, double speed) => site with
     {
-        Washers = [.. site.Washers.Select(w => w with
+        Washers = [.. site.Washers.Select(w => w.Connection is not ModbusConnection modbus ? w : w with
         {
-            Connection = w.Connection with
+            Connection = modbus with
             {
                 Host = "127.0.0.1",
                 Port = host.Washers.Single(h => h.Washer.Options.Id == w.Model.Washer).Endpoint.Port,
-                Timeout = w.Connection.Timeout * Math.Max(1, speed),
+                Timeout = modbus.Timeout * Math.Max(1, speed),
             },
         })],
     };

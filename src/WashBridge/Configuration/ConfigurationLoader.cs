@@ -17,6 +17,7 @@ internal static class ConfigurationLoader
     {
         var sources = new SourceFiles(environment ?? Environment.GetEnvironmentVariable);
         var site = sources.ReadRoot(path) is { } map ? SiteBinder.Bind(map, sources) : null;
-        return new LoadedConfiguration(sources.Problems.Count == 0 ? site : null, sources.Problems.Sorted(sources.Read), sources.Read);
+        site = sources.Problems.Count == 0 && site is not null ? site with { Warnings = sources.Warnings.Sorted(sources.Read) } : null;
+        return new LoadedConfiguration(site, sources.Problems.Sorted(sources.Read), sources.Read);
     }
 }

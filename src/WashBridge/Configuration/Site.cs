@@ -1,7 +1,6 @@
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
 using WashBridge.Core.Signals;
-using WashBridge.Protocols.Modbus;
 
 namespace WashBridge.Configuration;
 
@@ -24,6 +23,11 @@ internal sealed record Site
 
     /// <summary>Where scans are taken; null: nowhere.</summary>
     public HttpConfiguration? Http { get; init; }
+
+    public required OpcUaConfiguration OpcUa { get; init; }
+
+    /// <summary>What is allowed but should be known: the check and the log show it.</summary>
+    public IReadOnlyList<Problem> Warnings { get; init; } = [];
 }
 
 internal sealed record WasherConfiguration
@@ -32,7 +36,7 @@ internal sealed record WasherConfiguration
 
     public string Title { get; init; } = "";
 
-    public required ModbusConnection Connection { get; init; }
+    public required ControllerConnection Connection { get; init; }
 
     /// <summary>By number, from 0. Group 0 holds the sequence signals.</summary>
     public required IReadOnlyList<PollGroup> Groups { get; init; }
@@ -50,18 +54,19 @@ internal sealed record WasherConfiguration
 /// <summary>Signals that are read together.</summary>
 /// <param name="Number">0 to 255.</param>
 /// <param name="Name">For people.</param>
-/// <param name="Every">Poll interval, 20 ms to 1 h.</param>
+/// <param name="Every">Poll interval, or by OPC UA the sampling and publishing interval to ask for: 20 ms to 1 h.</param>
 /// <param name="Heartbeat">A full frame at least this often, 1 s to 1 h.</param>
 internal sealed record PollGroup(int Number, string Name, TimeSpan Every, TimeSpan Heartbeat);
 
-/// <summary>One controller address as a signal: value = raw x scale + offset.</summary>
+/// <summary>One value of a controller as a signal: value = raw x scale + offset.</summary>
 internal sealed record Tag
 {
     public required Signal Signal { get; init; }
 
     public required int Group { get; init; }
 
-    public required ModbusPoint Point { get; init; }
+    /// <summary>Of the kind that the washer's connection reads.</summary>
+    public required TagSource Source { get; init; }
 
     public double Scale { get; init; } = 1;
 
@@ -77,32 +82,6 @@ internal sealed record Tag
     public double? Minimum { get; init; }
 
     public double? Maximum { get; init; }
-}
-
-internal sealed record ModbusConnection
-{
-    public required string Host { get; init; }
-
-    /// <summary>1 to 65,535.</summary>
-    public int Port { get; init; } = 502;
-
-    /// <summary>0 to 255.</summary>
-    public byte Unit { get; init; } = 255;
-
-    /// <summary>For one request, 50 ms to 60 s.</summary>
-    public TimeSpan Timeout { get; init; } = TimeSpan.FromSeconds(1);
-
-    /// <summary>Requests in flight, 1 to 16.</summary>
-    public int InFlight { get; init; } = 1;
-
-    /// <summary>Unmapped registers (or 16 times as many bits) that one request may span to save another, 0 to 120.</summary>
-    public int GapAllowance { get; init; } = 8;
-
-    /// <summary>Registers a request, 1 to 125.</summary>
-    public int MaxRegisters { get; init; } = 125;
-
-    /// <summary>Bits a request, 1 to 2,000.</summary>
-    public int MaxBits { get; init; } = 2000;
 }
 
 internal sealed record StoreConfiguration

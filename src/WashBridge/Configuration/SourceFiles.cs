@@ -19,6 +19,9 @@ internal sealed class SourceFiles(Func<string, string?> environment)
 
     public ProblemList Problems { get; } = new();
 
+    /// <summary>What is allowed but should be known.</summary>
+    public ProblemList Warnings { get; } = new();
+
     public IReadOnlyList<string> Read => read;
 
     public MapBinder? ReadRoot(string path) => ReadMap(path, new Place(path, 1, 1, ""));

@@ -64,7 +64,7 @@ internal sealed record TagMapDraft(string Text, int Mapped, int Open)
         if (used.Count > 0 && MapBinder.Of(YamlReader.Read("map", text, problems), problems) is { } map)
         {
             PollGroup[] groups = [new(0, "a", TimeSpan.Zero, TimeSpan.Zero), new(1, "b", TimeSpan.Zero, TimeSpan.Zero)];
-            TagMapBinder.Bind(map, new TagContext("w", WasherBinder.MaxStations, groups));
+            TagMapBinder.Bind(map, new TagContext("w", WasherBinder.MaxStations, groups, IsOpcUa: false));
         }
 
         return problems.Sorted([])

@@ -17,11 +17,12 @@ internal sealed class GroupPoll
 
     public GroupPoll(WasherConfiguration washer, PollGroup group)
     {
+        var connection = (ModbusConnection)washer.Connection;
         _group = group;
         _tags = [.. washer.Tags.Where(t => t.Group == group.Number)];
         _samples = new Sample[_tags.Count];
         _filter = new ChangeFilter(washer.Model.Washer, group, _tags);
-        _scanner = new ModbusScanner(washer.Connection.Unit, [.. _tags.Select(t => t.Point)], ModbusSettings.ReadPlan(washer.Connection));
+        _scanner = new ModbusScanner(connection.Unit, [.. _tags.Select(t => ((ModbusSource)t.Source).Point)], ModbusSettings.ReadPlan(connection));
         _result = _scanner.CreateResult();
         Schedule = new PollSchedule(group.Every, 0, TimeSpan.TicksPerSecond);
     }

@@ -72,7 +72,7 @@ internal sealed partial class ModbusPoller
 
     private async ValueTask<ModbusClient> ConnectAsync(CancellationToken cancellation)
     {
-        var options = ModbusSettings.ClientOptions(_washer.Connection);
+        var options = ModbusSettings.ClientOptions((ModbusConnection)_washer.Connection);
         var client = await ModbusClient.ConnectAsync(options, _logger, _time, cancellation);
         Connected(_logger, Washer, options.Host, options.Port);
         return client;

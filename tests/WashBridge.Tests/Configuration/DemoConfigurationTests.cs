@@ -18,7 +18,7 @@ public sealed class DemoConfigurationTests
         Assert.Equal((DemoScenario.SiteId, DemoScenario.SiteTitle), (site.Id, site.Title));
         Assert.Equal(
             DemoScenario.Washers.Select(w => (w.Options.Id, w.Options.Title, w.Port, w.Options.Stations)),
-            site.Washers.Select(w => (w.Model.Washer, w.Title, w.Connection.Port, w.Model.Stations)));
+            site.Washers.Select(w => (w.Model.Washer, w.Title, ((ModbusConnection)w.Connection).Port, w.Model.Stations)));
     }
 
     [Theory]
@@ -28,7 +28,7 @@ public sealed class DemoConfigurationTests
         var (demo, washer) = Find(id);
         Assert.Equal(
             demo.Map.Select(m => (m.Signal, m.Point, m.Scale, m.Group, m.DeadBand, false)).OrderBy(t => t.Signal.ToString()),
-            washer.Tags.Select(t => (t.Signal, t.Point, t.Scale, t.Group, t.DeadBand, t.Invert)).OrderBy(t => t.Signal.ToString()));
+            washer.Tags.Select(t => (t.Signal, ((ModbusSource)t.Source).Point, t.Scale, t.Group, t.DeadBand, t.Invert)).OrderBy(t => t.Signal.ToString()));
         Assert.All(washer.Tags, t => Assert.Equal(0, t.Offset));
     }
 

@@ -52,14 +52,14 @@ public sealed class GoodConfigurationTests : IDisposable
     {
         var washer = Load().Washers[0];
         var step = washer.Tags.Single(t => t.Signal.Name == "sequence.step");
-        Assert.Equal(new ModbusPoint(ModbusTable.HoldingRegisters, 0, RegisterType.UInt16), step.Point);
+        Assert.Equal(new ModbusPoint(ModbusTable.HoldingRegisters, 0, RegisterType.UInt16), Point(step));
         var temperature = washer.Tags.Single(t => t.Signal.Name == "temperature.sanitiser");
         Assert.Equal(
             new Tag
             {
                 Signal = new Signal("w1", 0, "temperature.sanitiser", "Cel", SignalType.Quantity),
                 Group = 1,
-                Point = new ModbusPoint(ModbusTable.InputRegisters, 9, RegisterType.Int16),
+                Source = new ModbusSource(new ModbusPoint(ModbusTable.InputRegisters, 9, RegisterType.Int16)),
                 Scale = 0.1,
                 Offset = -5,
                 DeadBand = 0.2,
@@ -67,9 +67,9 @@ public sealed class GoodConfigurationTests : IDisposable
                 Maximum = 120,
             },
             temperature);
-        Assert.Equal(WordOrder.LowFirst, washer.Tags.Single(t => t.Signal.Name == "pressure.keg").Point.Words);
+        Assert.Equal(WordOrder.LowFirst, Point(washer.Tags.Single(t => t.Signal.Name == "pressure.keg")).Words);
         Assert.Equal(new Signal("w1", 0, "setpoint.sanitise.hold", "s", SignalType.Quantity), washer.Tags.Single(t => t.Signal.Name.StartsWith("setpoint", StringComparison.Ordinal)).Signal);
-        Assert.Equal(12, washer.Tags.Single(t => t.Signal.Name == "keg.id").Point.TextLength);
+        Assert.Equal(12, Point(washer.Tags.Single(t => t.Signal.Name == "keg.id")).TextLength);
         Assert.Equal(washer.Tags.Select(t => t.Signal), washer.Model.Signals);
     }
 
@@ -80,8 +80,9 @@ public sealed class GoodConfigurationTests : IDisposable
         var rules = Assert.IsType<StepRules>(washer.Model.Sequence).Rules;
         Assert.Empty(rules[0].Phases);
         Assert.Equal(new Dictionary<string, bool> { ["pump.spray"] = true, ["valve.drain"] = false }, rules[2].When);
-        Assert.Equal((502, (byte)255, TimeSpan.FromSeconds(1)), (washer.Connection.Port, washer.Connection.Unit, washer.Connection.Timeout));
-        Assert.Equal(new ModbusPoint(ModbusTable.InputRegisters, 7, RegisterType.Bit, BitNumber: 15), washer.Tags[3].Point);
+        var connection = Assert.IsType<ModbusConnection>(washer.Connection);
+        Assert.Equal((502, (byte)255, TimeSpan.FromSeconds(1)), (connection.Port, connection.Unit, connection.Timeout));
+        Assert.Equal(new ModbusPoint(ModbusTable.InputRegisters, 7, RegisterType.Bit, BitNumber: 15), Point(washer.Tags[3]));
         Assert.True(washer.Tags[2].Invert);
     }
 
@@ -113,6 +114,8 @@ public sealed class GoodConfigurationTests : IDisposable
     public void All_files_read_are_listed() => Assert.Equal(
         ["site.yaml", "washers/w1.yaml", "tag-maps/codes.yaml", "recipes/standard.yaml", "recipes/short.yaml", "washers/w2.yaml", "recipes/minimal.yaml"],
         fixture.Load().Files.Select(f => Path.GetRelativePath(fixture.Folder, f)));
+
+    private static ModbusPoint Point(Tag tag) => Assert.IsType<ModbusSource>(tag.Source).Point;
 
     private Site Load()
     {

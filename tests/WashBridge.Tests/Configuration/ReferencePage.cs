@@ -14,8 +14,19 @@ internal static class ReferencePage
         {
             var schema = Schemas.Text(name);
             page.Append($"\n## {Text(schema, "title")}\n\n{Text(schema, "description")}\nSchema: [{name}.schema.json](schema/{name}.schema.json).\n\n");
-            Heading(page);
-            Rows(page, schema, "", schema);
+            if (schema["properties"] is not null)
+            {
+                Heading(page);
+                Rows(page, schema, "", schema);
+            }
+
+            foreach (var kind in Alternatives(schema, schema))
+            {
+                page.Append($"\n### {Text(kind, "title")}\n\n{Text(kind, "description")}\n\n");
+                Heading(page);
+                Rows(page, kind, "", schema);
+            }
+
             foreach (var (_, requirement) in name == "recipe" ? schema["$defs"]!.AsObject() : [])
             {
                 page.Append($"\n### {Text(requirement!, "title")}\n\n{Text(requirement!, "description")}\n\n");
@@ -45,15 +56,25 @@ internal static class ReferencePage
             var target = Resolve(property!, root);
             var path = prefix + key;
             var needed = required.Contains(key) ? "yes" : "";
-            var standard = property!["default"] is { } value ? $"`{(value.GetValueKind() == System.Text.Json.JsonValueKind.String ? value.GetValue<string>() : value.ToJsonString())}`" : "";
+            var standard = (property!["default"] ?? target["default"]) is { } value ? $"`{(value.GetValueKind() == System.Text.Json.JsonValueKind.String ? value.GetValue<string>() : value.ToJsonString())}`" : "";
             page.Append($"| `{path}` | {needed} | {Values(target).Replace("|", "\\|", StringComparison.Ordinal)} | {standard} | {Text(property, "description", target).Replace("|", "\\|", StringComparison.Ordinal)} |\n");
             Rows(page, target, path + ".", root);
+            foreach (var kind in Alternatives(target, root))
+            {
+                page.Append($"| | | **{Text(kind, "title")}** | | {Text(kind, "description")} |\n");
+                Rows(page, kind, path + ".", root);
+            }
+
             if (target["items"] is { } items)
             {
                 Rows(page, Resolve(items, root), path + "[].", root);
             }
         }
     }
+
+    /// <summary>Kinds of mapping, of which a file has one.</summary>
+    private static IEnumerable<JsonNode> Alternatives(JsonNode schema, JsonNode root) =>
+        schema["oneOf"]?.AsArray().Where(kind => kind!["$ref"] is not null).Select(kind => Resolve(kind!, root)) ?? [];
 
     /// <summary>References within the file; those to other files are described where they stand.</summary>
     private static JsonNode Resolve(JsonNode schema, JsonNode root) => schema["$ref"]?.GetValue<string>() is { } reference && reference.StartsWith('#')
@@ -72,6 +93,7 @@ internal static class ReferencePage
             { } s when s["type"]?.GetValue<string>() == "boolean" => "`true`, `false`",
             { } s when s["type"]?.GetValue<string>() == "array" => $"list of {s["minItems"]} to {s["maxItems"]}",
             { } s when s["type"]?.GetValue<string>() == "object" => "mapping",
+            { } s when s["oneOf"] is not null => "mapping of one of two kinds",
             { } s when s["anyOf"] is not null && s["examples"] is null => "a signal (below)",
             _ => "text" + example,
         };

@@ -46,12 +46,12 @@ public sealed class SchemaAgreementTests
         Assert.Equal(Names.Of<StepKind>(), Choices(washer, "properties/programme/items/properties/steps/items"));
         Assert.Equal(Names.Of<StepKind>(), Choices(washer, "properties/sequence/properties/step-table/items/properties/step"));
         Assert.Equal(SignalCatalogue.All.Where(d => d.Type == SignalType.Flag).Select(d => d.Name), Choices(washer, "properties/sequence/properties/step-rules/items/properties/when/propertyNames"));
-        var tag = At(Schemas.Text("tag-map"), "properties/tags/items");
+        var tag = At(Schemas.Text("tag-map"), "$defs/modbus-map/properties/tags/items");
         Assert.Equal(Names.Of<ModbusTable>(), Choices(tag, "properties/table"));
         Assert.Equal(Names.Of<RegisterType>(), Choices(tag, "properties/type"));
         Assert.Equal(Names.Of<WordOrder>(), Choices(tag, "properties/word-order"));
         Assert.Equal(Names.Of<ByteOrder>(), Choices(tag, "properties/byte-order"));
-        Assert.Equal(SignalCatalogue.All.Select(d => d.Name).Where(n => !n.EndsWith('*')), Choices(tag, "properties/signal/anyOf/0"));
+        Assert.Equal(SignalCatalogue.All.Select(d => d.Name).Where(n => !n.EndsWith('*')), Choices(Schemas.Text("tag-map"), "$defs/signal/anyOf/0"));
         var recipe = Schemas.Text("recipe");
         Assert.Equal(Names.Of<DecisionMethod>(), Choices(recipe, "properties/decision/properties/method"));
         Assert.Equal(RequirementBinder.Types, At(recipe, "$defs").AsObject().Select(d => d.Key));
@@ -64,16 +64,16 @@ public sealed class SchemaAgreementTests
     /// <summary>Whole numbers: the last allowed value on each side is taken, the next is refused, by schema and loader alike.</summary>
     [Theory]
     [InlineData("washers/w1.yaml", "stations: 2", "stations: ", "washer", "properties/stations", false)]
-    [InlineData("washers/w1.yaml", "port: 1502", "port: ", "washer", "properties/connection/properties/port", true)]
-    [InlineData("washers/w1.yaml", "unit: 1\n", "unit: ", "washer", "properties/connection/properties/unit", true)]
-    [InlineData("washers/w1.yaml", "requests-in-flight: 2", "requests-in-flight: ", "washer", "properties/connection/properties/requests-in-flight", true)]
-    [InlineData("washers/w1.yaml", "gap-allowance: 4", "gap-allowance: ", "washer", "properties/connection/properties/gap-allowance", true)]
-    [InlineData("washers/w1.yaml", "max-registers: 60", "max-registers: ", "washer", "properties/connection/properties/max-registers", false)]
-    [InlineData("washers/w1.yaml", "max-bits: 500", "max-bits: ", "washer", "properties/connection/properties/max-bits", true)]
+    [InlineData("washers/w1.yaml", "port: 1502", "port: ", "washer", "$defs/modbus/properties/port", true)]
+    [InlineData("washers/w1.yaml", "unit: 1\n", "unit: ", "washer", "$defs/modbus/properties/unit", true)]
+    [InlineData("washers/w1.yaml", "requests-in-flight: 2", "requests-in-flight: ", "washer", "$defs/modbus/properties/requests-in-flight", true)]
+    [InlineData("washers/w1.yaml", "gap-allowance: 4", "gap-allowance: ", "washer", "$defs/modbus/properties/gap-allowance", true)]
+    [InlineData("washers/w1.yaml", "max-registers: 60", "max-registers: ", "washer", "$defs/modbus/properties/max-registers", false)]
+    [InlineData("washers/w1.yaml", "max-bits: 500", "max-bits: ", "washer", "$defs/modbus/properties/max-bits", true)]
     [InlineData("washers/w1.yaml", "pass: 1", "pass: ", "washer", "properties/sequence/properties/step-table/items/properties/pass", true)]
     [InlineData("washers/w1.yaml", "{programme: 2", "{programme: ", "washer", "properties/recipes-by-programme/items/properties/programme", true)]
-    [InlineData("washers/w2.yaml", "type: bit, bit: 15", "type: bit, bit: ", "tag-map", "properties/tags/items/properties/bit", true)]
-    [InlineData("tag-maps/codes.yaml", "length: 12", "length: ", "tag-map", "properties/tags/items/properties/length", false)]
+    [InlineData("washers/w2.yaml", "type: bit, bit: 15", "type: bit, bit: ", "tag-map", "$defs/modbus-map/properties/tags/items/properties/bit", true)]
+    [InlineData("tag-maps/codes.yaml", "length: 12", "length: ", "tag-map", "$defs/modbus-map/properties/tags/items/properties/length", false)]
     [InlineData("site.yaml", "port: 8480", "port: ", "site", "properties/http/properties/port", true)]
     [InlineData("recipes/standard.yaml", "version: 3", "version: ", "recipe", "properties/version", true)]
     [InlineData("recipes/standard.yaml", "phase: rinse\n    at-least: 2", "phase: rinse\n    at-least: ", "recipe", "$defs/pass-count/properties/at-least", true)]
@@ -99,7 +99,7 @@ public sealed class SchemaAgreementTests
     /// <summary>Durations: the range stands in the schema's description, which is what people read.</summary>
     [Theory]
     [InlineData("site.yaml", "keep-samples: 400 d", "site", "properties/store/properties/keep-samples")]
-    [InlineData("washers/w1.yaml", "timeout: 500 ms", "washer", "properties/connection/properties/timeout")]
+    [InlineData("washers/w1.yaml", "timeout: 500 ms", "washer", "$defs/modbus/properties/timeout")]
     [InlineData("washers/w1.yaml", "every: 250 ms", "washer", "properties/poll-groups/items/properties/every")]
     [InlineData("washers/w1.yaml", "heartbeat: 30 s", "washer", "properties/poll-groups/items/properties/heartbeat")]
     [InlineData("washers/w1.yaml", "gap-limit: 2 s", "washer", "properties/gap-limit")]
@@ -128,16 +128,16 @@ public sealed class SchemaAgreementTests
         var connection = new ModbusConnection { Host = "any" };
         Assert.Equal(
             [connection.Port, connection.Unit, connection.InFlight, connection.GapAllowance, connection.MaxRegisters, connection.MaxBits],
-            new[] { "port", "unit", "requests-in-flight", "gap-allowance", "max-registers", "max-bits" }.Select(k => At(washer, $"properties/connection/properties/{k}")["default"]!.GetValue<int>()));
+            new[] { "port", "unit", "requests-in-flight", "gap-allowance", "max-registers", "max-bits" }.Select(k => At(washer, $"$defs/modbus/properties/{k}")["default"]!.GetValue<int>()));
         var model = new WasherModel { Washer = "w", Stations = 1, Programme = [], Sequence = new StepRules([]), Signals = [] };
         Assert.Equal(
             [connection.Timeout, model.GapLimit, model.ShortestCycle],
-            new[] { "connection/properties/timeout", "gap-limit", "shortest-cycle" }.Select(k => Amounts.ParseDuration(At(washer, "properties/" + k)["default"]!.GetValue<string>())!.Value));
+            new[] { "$defs/modbus/properties/timeout", "properties/gap-limit", "properties/shortest-cycle" }.Select(k => Amounts.ParseDuration(At(washer, k)["default"]!.GetValue<string>())!.Value));
 
         // The second washer of the good configuration leaves out all that may be left out.
         using var fixture = new ConfigurationFixture();
         var bare = fixture.Load().Site!.Washers[1];
-        Assert.Equal(connection with { Host = bare.Connection.Host }, bare.Connection);
+        Assert.Equal(connection with { Host = ((ModbusConnection)bare.Connection).Host }, bare.Connection);
         Assert.Equal((model.GapLimit, model.ShortestCycle, null), (bare.Model.GapLimit, bare.Model.ShortestCycle, bare.Model.DrainTimeout));
         Assert.Equal(Amounts.ParseDuration(At(washer, "properties/poll-groups/items/properties/heartbeat")["default"]!.GetValue<string>()), bare.Groups[0].Heartbeat);
         Assert.Equal("20.95 %", At(Schemas.Text("recipe"), "$defs/residual-oxygen/properties/initial")["default"]!.GetValue<string>());

@@ -191,7 +191,7 @@ public sealed class ImportTagsTests : IDisposable
         var problems = new ProblemList();
         var root = WashBridge.Configuration.Yaml.YamlReader.Read("map", text, problems);
         PollGroup[] groups = [new(0, "a", default, default), new(1, "b", default, default)];
-        var tags = TagMapBinder.Bind(MapBinder.Of(root, problems)!, new TagContext("w", 8, groups)).Tags;
+        var tags = TagMapBinder.Bind(MapBinder.Of(root, problems)!, new TagContext("w", 8, groups, IsOpcUa: false)).Tags;
         Assert.Empty(problems.Sorted([]));
         return tags;
     }

@@ -22,7 +22,7 @@ public sealed class ChangeFilterTests
     ];
 
     private static Tag Tag(Signal signal, double deadBand) =>
-        new() { Signal = signal, Group = 0, Point = new ModbusPoint(ModbusTable.HoldingRegisters, 0, RegisterType.UInt16), DeadBand = deadBand };
+        new() { Signal = signal, Group = 0, Source = new ModbusSource(new ModbusPoint(ModbusTable.HoldingRegisters, 0, RegisterType.UInt16)), DeadBand = deadBand };
 
     private static TimeBounds Read(double second) => new(At(second), At(second + 0.01));
 

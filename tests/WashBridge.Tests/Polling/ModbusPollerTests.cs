@@ -113,8 +113,8 @@ public sealed class ModbusPollerTests : IAsyncDisposable
             Groups = [new PollGroup(0, "all", TimeSpan.FromMilliseconds(20), TimeSpan.FromMinutes(1))],
             Tags =
             [
-                new Tag { Signal = Step, Group = 0, Point = new ModbusPoint(ModbusTable.HoldingRegisters, 0, RegisterType.UInt16) },
-                new Tag { Signal = Heat, Group = 0, Point = new ModbusPoint(ModbusTable.HoldingRegisters, 1, RegisterType.Int16), Scale = 0.1 },
+                new Tag { Signal = Step, Group = 0, Source = new ModbusSource(new ModbusPoint(ModbusTable.HoldingRegisters, 0, RegisterType.UInt16)) },
+                new Tag { Signal = Heat, Group = 0, Source = new ModbusSource(new ModbusPoint(ModbusTable.HoldingRegisters, 1, RegisterType.Int16)), Scale = 0.1 },
             ],
             Recipe = new Recipe { Id = "r", Version = 1, Requirements = [] },
         };

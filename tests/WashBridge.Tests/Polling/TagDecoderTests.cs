@@ -97,6 +97,6 @@ public sealed class TagDecoderTests
     {
         Signal = new Signal("w1", 0, "other.test", "", type),
         Group = 0,
-        Point = new ModbusPoint(ModbusTable.HoldingRegisters, 0, RegisterType.UInt16),
+        Source = new ModbusSource(new ModbusPoint(ModbusTable.HoldingRegisters, 0, RegisterType.UInt16)),
     };
 }

@@ -15,6 +15,7 @@ public sealed class ScanEndpointTests
         Title = "Site",
         Zone = TimeZoneInfo.Utc,
         Store = new StoreConfiguration { Path = "unused" },
+        OpcUa = new OpcUaConfiguration { Pki = "unused", ApplicationUri = "urn:unused" },
         Washers =
         [
             new WasherConfiguration

@@ -1,27 +1,41 @@
 namespace WashBridge.Configuration.Binding;
 
-/// <summary>How a controller is reached by Modbus TCP.</summary>
+/// <summary>How a controller is reached: by Modbus TCP, where the connection has a host, or by OPC UA, where it has an endpoint.</summary>
 internal static class ConnectionBinder
 {
-    public static ModbusConnection Bind(MapBinder? map)
+    private static readonly string[] ModbusKeys = ["host", "port", "unit", "requests-in-flight", "gap-allowance", "max-registers", "max-bits"];
+
+    private static readonly string[] OpcUaKeys =
+        ["endpoint", "security-policy", "security-mode", "user", "secret", "readable-password", "user-certificate", "user-key", "server-uri", "session-timeout"];
+
+    /// <summary>Null: it cannot be told which of the two is meant.</summary>
+    public static ControllerConnection? Bind(MapBinder? map, SourceFiles sources)
     {
         if (map is null)
         {
-            return new ModbusConnection { Host = "" };
+            return null;
         }
 
-        var connection = new ModbusConnection
+        if (!HasAny(ModbusKeys) && !HasAny(OpcUaKeys))
         {
-            Host = map.Text("host", TextForms.Host),
-            Port = map.Integer("port", 1, 65_535, 502),
-            Unit = (byte)map.Integer("unit", 0, 255, 255),
-            Timeout = map.Duration("timeout", TimeSpan.FromMilliseconds(50), TimeSpan.FromSeconds(60), TimeSpan.FromSeconds(1)),
-            InFlight = map.Integer("requests-in-flight", 1, 16, 1),
-            GapAllowance = map.Integer("gap-allowance", 0, 120, 8),
-            MaxRegisters = map.Integer("max-registers", 1, 125, 125),
-            MaxBits = map.Integer("max-bits", 1, 2_000, 2_000),
-        };
+            map.Problems.Add(map.Place, "the connection does not tell where the controller is", string.Join(", ", map.Node.Entries.Select(e => e.Key.Text)), "host for Modbus TCP, or endpoint for OPC UA");
+            return null;
+        }
+
+        var isOpcUa = HasAny(["endpoint"]) || (!HasAny(["host"]) && HasAny(OpcUaKeys));
+        if (isOpcUa)
+        {
+            map.Refuse(ModbusKeys, "belongs to Modbus TCP, and this connection is one by OPC UA", "leave it out; host and port stand in the endpoint");
+        }
+        else
+        {
+            map.Refuse(OpcUaKeys, "belongs to OPC UA, and this connection has a Modbus host", "leave it out, or give an endpoint in place of the host");
+        }
+
+        ControllerConnection connection = isOpcUa ? OpcUaConnectionBinder.Bind(map, sources) : ModbusConnectionBinder.Bind(map);
         map.Finish();
         return connection;
+
+        bool HasAny(string[] keys) => Array.Exists(keys, k => map.Node.Find(k) is not null);
     }
 }

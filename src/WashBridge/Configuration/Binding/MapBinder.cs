@@ -9,6 +9,7 @@ namespace WashBridge.Configuration.Binding;
 internal sealed class MapBinder(YamlMapping map, ProblemList problems)
 {
     private readonly List<string> known = [];
+    private readonly List<string> refused = [];
 
     public YamlMapping Node => map;
 
@@ -86,14 +87,30 @@ internal sealed class MapBinder(YamlMapping map, ProblemList problems)
 
     public IReadOnlyList<YamlNode> OptionalList(string key, int least, int most) => Find(key) is { } node ? Scalars.List(node, least, most, problems) : [];
 
+    /// <summary>Reports those keys that are there although they have no meaning here. They are not offered as keys that may stand here.</summary>
+    /// <returns>Whether there were any.</returns>
+    public bool Refuse(IEnumerable<string> keys, string reason, string allowed)
+    {
+        var found = keys.Where(k => map.Find(k) is not null).ToList();
+        foreach (var entry in found.Select(k => map.Find(k)!))
+        {
+            problems.Add(entry.Key.Place with { Field = entry.Value.Place.Field }, $"{entry.Key.Text} {reason}", $"\"{entry.Key.Text}\"", allowed);
+        }
+
+        refused.AddRange(found);
+        return found.Count > 0;
+    }
+
+    /// <summary>Leaves keys alone that another problem makes meaningless.</summary>
+    public void Ignore(IEnumerable<string> keys) => refused.AddRange(keys);
+
     /// <summary>Reports every key that was never asked for.</summary>
     public void Finish()
     {
-        foreach (var entry in map.Entries.Where(e => !known.Contains(e.Key.Text)))
+        foreach (var entry in map.Entries.Where(e => !known.Contains(e.Key.Text) && !refused.Contains(e.Key.Text)))
         {
             var free = known.Distinct().Where(k => map.Find(k) is null).ToList();
             problems.Add(entry.Key.Place with { Field = entry.Value.Place.Field }, $"there is no such key{Suggestion.For(entry.Key.Text, free)}", $"\"{entry.Key.Text}\"", string.Join(", ", known.Distinct()));
         }
     }
-
 }

@@ -19,11 +19,14 @@ internal static class SiteBinder
             Store = Store(map.Map("store")),
             Influx = [.. map.OptionalList("influx", 0, MaxInflux).Select(n => MapBinder.Of(n, sources.Problems)).OfType<MapBinder>().Select(m => InfluxBinder.Bind(m, sources))],
             Http = Http(map.OptionalMap("http")),
+            OpcUa = OpcUaBinder.Bind(map.OptionalMap("opc-ua"), map.Place.File, Id(map), sources),
         };
         map.Finish();
         Unique.Check(map.Node.Find("influx")?.Value, "id", sources.Problems);
         return site;
     }
+
+    private static string Id(MapBinder map) => (map.Node.Find("site")?.Value as YamlScalar)?.Text ?? "";
 
     private static TimeZoneInfo Zone(MapBinder map)
     {

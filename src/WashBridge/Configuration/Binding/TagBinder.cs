@@ -14,19 +14,19 @@ internal static partial class TagBinder
 
     private static readonly TextForm SignalForm = new(SignalPattern(), "a name of the signal catalogue, such as temperature.caustic");
 
-    public static Tag? Bind(MapBinder map, PointDefaults defaults, TagContext context)
+    public static Tag? Bind(MapBinder map, SourceBinder sources, TagContext context)
     {
         var before = map.Problems.Count;
         var definition = Definition(map);
         var station = Station(map, definition, context);
         var group = Group(map, context);
-        var point = PointBinder.Bind(map, defaults);
+        var source = sources.Bind(map);
         var unit = Unit(map, definition);
         var tag = new Tag
         {
             Signal = new Signal(context.Washer, station, NameOf(map), unit, definition?.Type ?? SignalType.Quantity),
             Group = group,
-            Point = point ?? new ModbusPoint(ModbusTable.HoldingRegisters, 0, RegisterType.UInt16),
+            Source = source ?? new ModbusSource(new ModbusPoint(ModbusTable.HoldingRegisters, 0, RegisterType.UInt16)),
             Scale = map.OptionalNumber("scale") ?? 1,
             Offset = map.OptionalNumber("offset") ?? 0,
             Invert = map.Flag("invert", false),
@@ -36,7 +36,7 @@ internal static partial class TagBinder
         };
         map.OptionalText("note", TextForms.Line);
         map.Finish();
-        if (definition is not null && point is not null)
+        if (definition is not null && source is not null)
         {
             TagChecks.Check(map, tag);
         }

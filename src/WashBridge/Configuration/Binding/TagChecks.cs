@@ -20,9 +20,14 @@ internal static class TagChecks
     public static void Check(MapBinder map, Tag tag)
     {
         var type = tag.Signal.Type;
-        if (!TypesFor(type).Contains(tag.Point.Type))
+        if (tag.Source is ModbusSource { Point: var point } && !TypesFor(type).Contains(point.Type))
         {
-            map.Problems.Add(map.PlaceOf("type"), $"{tag.Signal.Name} is {Describe(type)}", Names.NameOf(tag.Point.Type), Scalars.OneOf(TypesFor(type).Select(Names.NameOf)));
+            map.Problems.Add(map.PlaceOf("type"), $"{tag.Signal.Name} is {Describe(type)}", Names.NameOf(point.Type), Scalars.OneOf(TypesFor(type).Select(Names.NameOf)));
+        }
+
+        if (tag.Source is OpcUaSource)
+        {
+            Only("bit", type == SignalType.Flag, "signals that are true or false");
         }
 
         Only("invert", type == SignalType.Flag, "signals that are true or false");

@@ -18,12 +18,12 @@ internal static class WasherBinder
         var id = map.Text("washer", TextForms.Id);
         var title = map.OptionalText("title", TextForms.Line);
         var stations = map.Require("stations", Scalars.WholeRange(1, MaxStations)) is { } node ? Scalars.Integer(node, 1, MaxStations, problems) : null;
-        var connection = ConnectionBinder.Bind(map.Map("connection"));
+        var connection = ConnectionBinder.Bind(map.Map("connection"), sources);
         var programme = ProgrammeBinder.Bind(map);
         var sequence = SequenceBinder.Bind(map.Map("sequence"), programme);
         var before = problems.Count;
         var groups = PollGroupBinder.Bind(map);
-        var context = new TagContext(id, stations ?? MaxStations, problems.Count == before ? groups : []);
+        var context = new TagContext(id, stations ?? MaxStations, problems.Count == before ? groups : [], connection is null ? null : connection is OpcUaConnection);
         var (tags, isComplete) = BindTags(map, sources, context);
         var (recipe, byProgramme) = BindRecipes(map, recipes);
         var washer = new WasherConfiguration
@@ -40,7 +40,7 @@ internal static class WasherBinder
                 DrainTimeout = map.OptionalDuration("drain-timeout", TimeSpan.FromSeconds(1), TimeSpan.FromHours(1)),
             },
             Title = title ?? "",
-            Connection = connection,
+            Connection = connection ?? new ModbusConnection { Host = "" },
             Groups = groups,
             Tags = [.. tags.Select(t => t.Tag)],
             Recipe = recipe?.Recipe ?? RecipeBinder.Placeholder,

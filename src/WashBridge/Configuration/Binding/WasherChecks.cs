@@ -17,7 +17,7 @@ internal static class WasherChecks
         CheckSequenceGroup(sequence, parts.Tags, problems);
         CheckSequenceSignals(sequence, parts, problems);
         CheckGapLimit(washer, parts.Washer);
-        CheckWidths(washer.Connection, parts.Tags, problems);
+        CheckWidths(washer.Connection as ModbusConnection, parts.Tags, problems);
         foreach (var recipe in parts.Recipes.Where(r => r.IsComplete))
         {
             RecipeChecks.Check(recipe, washer, parts, problems);
@@ -58,14 +58,13 @@ internal static class WasherChecks
     }
 
     /// <summary>A value is read in one request, or its halves could be of different scans.</summary>
-    private static void CheckWidths(ModbusConnection connection, IReadOnlyList<BoundTag> tags, ProblemList problems)
+    private static void CheckWidths(ModbusConnection? connection, IReadOnlyList<BoundTag> tags, ProblemList problems)
     {
-        foreach (var (tag, map) in tags)
+        foreach (var (tag, map) in connection is null ? [] : tags)
         {
-            var width = RegisterCodec.Width(tag.Point);
-            if (tag.Point.Type != RegisterType.Bit && width > connection.MaxRegisters)
+            if (tag.Source is ModbusSource { Point: var point } && point.Type != RegisterType.Bit && RegisterCodec.Width(point) is var width && width > connection!.MaxRegisters)
             {
-                problems.Add(map.PlaceOf("type"), $"the value takes {width} registers, more than one request to this washer may ask for (connection.max-registers)", Names.NameOf(tag.Point.Type), $"a value of at most {connection.MaxRegisters} registers, or a higher max-registers");
+                problems.Add(map.PlaceOf("type"), $"the value takes {width} registers, more than one request to this washer may ask for (connection.max-registers)", Names.NameOf(point.Type), $"a value of at most {connection.MaxRegisters} registers, or a higher max-registers");
             }
         }
     }
