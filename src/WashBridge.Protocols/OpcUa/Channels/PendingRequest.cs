@@ -1,0 +1,120 @@
+using System.Threading.Tasks.Sources;
+using WashBridge.Protocols.OpcUa.Encoding;
+using WashBridge.Protocols.OpcUa.Services;
+
+namespace WashBridge.Protocols.OpcUa.Channels;
+
+/// <summary>A request on its way. Whoever takes it out of the channel's list, and nobody else, completes it.</summary>
+internal abstract class PendingRequest(ClientChannel channel) : IThreadPoolWorkItem
+{
+    private static readonly Action<object?, CancellationToken> OnCancelled = static (state, token) => ((PendingRequest)state!).Cancel(token);
+
+    private CancellationTokenRegistration cancellation;
+
+    public uint Id { get; set; }
+
+    public string Service { get; protected init; } = "";
+
+    /// <summary>Stamp of the TimeProvider.</summary>
+    public long Deadline { get; set; }
+
+    public TimeSpan Timeout { get; set; }
+
+    /// <summary>Stamp of the TimeProvider; 0 until it is sent.</summary>
+    public long Sent { get; set; }
+
+    public void AbandonWhen(CancellationToken cancelled)
+    {
+        if (cancelled.CanBeCanceled)
+        {
+            cancellation = cancelled.UnsafeRegister(OnCancelled, this);
+        }
+    }
+
+    /// <summary>Decodes the answer from where it was received. Nobody is told before <see cref="Execute"/>.</summary>
+    public void TakeAnswer(ReadOnlySpan<byte> message, DecodingLimits limits, long received)
+    {
+        try
+        {
+            var reader = new UaReader(message, limits);
+            var type = reader.ReadNodeId();
+            var header = ResponseHeader.Read(ref reader);
+            if (type == new NodeId(ServiceFault.EncodingId) || header.ServiceResult.IsBad)
+            {
+                TakeFailure(new UaServiceException(header.ServiceResult, $"the server refused {Service}"));
+            }
+            else
+            {
+                TakeBody(type, header, ref reader, received);
+            }
+        }
+        catch (UaException e)
+        {
+            TakeFailure(new UaException(e.Status, $"the answer to {Service} cannot be decoded: {e.Message}", e));
+        }
+    }
+
+    public abstract void TakeFailure(Exception reason);
+
+    /// <summary>Tells the caller, on this thread.</summary>
+    public void Execute()
+    {
+        cancellation.Unregister();
+        Tell();
+    }
+
+    protected abstract void Tell();
+
+    protected abstract void TakeBody(NodeId type, ResponseHeader header, ref UaReader reader, long received);
+
+    private void Cancel(CancellationToken token) => channel.Abandon(this, new OperationCanceledException(token));
+}
+
+/// <inheritdoc/>
+internal sealed class PendingRequest<T> : PendingRequest, IValueTaskSource<ServiceResponse<T>>
+    where T : IEncodable<T>
+{
+    private ManualResetValueTaskSourceCore<ServiceResponse<T>> core;
+    private ServiceResponse<T> response;
+    private Exception? failure;
+
+    public PendingRequest(ClientChannel channel)
+        : base(channel) => Service = ServiceName;
+
+    public ValueTask<ServiceResponse<T>> Task => new(this, core.Version);
+
+    private static string ServiceName { get; } = typeof(T).Name.Replace("Response", "", StringComparison.Ordinal);
+
+    public override void TakeFailure(Exception reason) => failure = reason;
+
+    public ServiceResponse<T> GetResult(short token) => core.GetResult(token);
+
+    public ValueTaskSourceStatus GetStatus(short token) => core.GetStatus(token);
+
+    public void OnCompleted(Action<object?> continuation, object? state, short token, ValueTaskSourceOnCompletedFlags flags) =>
+        core.OnCompleted(continuation, state, token, flags);
+
+    protected override void Tell()
+    {
+        if (failure is null)
+        {
+            core.SetResult(response);
+        }
+        else
+        {
+            core.SetException(failure);
+        }
+    }
+
+    protected override void TakeBody(NodeId type, ResponseHeader header, ref UaReader reader, long received)
+    {
+        if (type == new NodeId(T.EncodingId))
+        {
+            response = new ServiceResponse<T>(T.Read(ref reader), header.Timestamp, Sent, received);
+        }
+        else
+        {
+            failure = new UaException(StatusCodes.BadUnknownResponse, $"{Service} was answered by a message of type {type} instead of i={T.EncodingId}");
+        }
+    }
+}
