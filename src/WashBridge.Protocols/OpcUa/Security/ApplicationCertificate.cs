@@ -3,7 +3,7 @@ using System.Security.Cryptography.X509Certificates;
 
 namespace WashBridge.Protocols.OpcUa.Security;
 
-/// <summary>Our own certificate with its private key (Part 6, 6.2.2). Immutable; safe to share between threads.</summary>
+/// <summary>Our own certificate with its private key (Part 6, 6.2.2). Immutable; safe to share between threads, since signing and decrypting leave the key as it is.</summary>
 public sealed class ApplicationCertificate : IDisposable
 {
     /// <summary>So long before its end a certificate should be renewed.</summary>

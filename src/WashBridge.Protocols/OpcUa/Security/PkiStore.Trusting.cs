@@ -19,7 +19,10 @@ public sealed partial class PkiStore
 
     /// <summary>Keeps a certificate that was not trusted, so that somebody can look at it and trust it. At most <see cref="MaxRejected"/> are kept.</summary>
     /// <param name="der">The end certificate alone.</param>
-    /// <returns>The file; null if it holds no certificate or cannot be written, which must not hinder anything else.</returns>
+    /// <returns>
+    /// The file; null if these are no bytes of a certificate, it cannot be written, or there were more than <see cref="MaxRejectedPerHour"/>. None of
+    /// that may hinder the caller.
+    /// </returns>
     public string? SaveRejected(ReadOnlyMemory<byte> der)
     {
         try
@@ -46,7 +49,7 @@ public sealed partial class PkiStore
     [GeneratedRegex("[^A-Za-z0-9._-]+")]
     private static partial Regex NotPlain();
 
-    private string SaveRejected(ParsedCertificate certificate)
+    private string? SaveRejected(ParsedCertificate certificate)
     {
         var known = rejectedFolder.Read().FirstOrDefault(file => file.Content?.Thumbprint == certificate.Thumbprint);
         if (known is not null)
@@ -54,6 +57,18 @@ public sealed partial class PkiStore
             return known.Path;
         }
 
+        var now = time.GetUtcNow();
+        if (now - savingSince >= TimeSpan.FromHours(1) || now < savingSince)
+        {
+            (savingSince, saved) = (now, 0);
+        }
+
+        if (saved >= MaxRejectedPerHour)
+        {
+            return null;
+        }
+
+        saved++;
         var kept = new DirectoryInfo(rejectedFolder.Path).GetFiles().OrderByDescending(file => file.LastWriteTimeUtc).Skip(MaxRejected - 1);
         foreach (var oldest in kept)
         {

@@ -10,6 +10,9 @@ public sealed partial class PkiStore
     /// <summary>Most files in rejected/certs; the oldest go first, because any stranger can have one saved.</summary>
     public const int MaxRejected = 50;
 
+    /// <summary>Most certificates that are newly saved to rejected/certs within an hour, so that strangers cannot keep the disk busy.</summary>
+    public const int MaxRejectedPerHour = 100;
+
     internal const string OwnCertificateFile = "own/certs/application.der";
     internal const string OwnKeyFile = "own/private/application.pem";
 
@@ -20,6 +23,8 @@ public sealed partial class PkiStore
     private readonly PkiFolder<ParsedCertificate> rejectedFolder;
     private readonly PkiFolder<RevocationList>[] listFolders;
     private readonly TimeProvider time;
+    private DateTimeOffset savingSince;
+    private int saved;
 
     private PkiStore(string root, TimeProvider time)
     {

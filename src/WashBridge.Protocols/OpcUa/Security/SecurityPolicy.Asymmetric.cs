@@ -80,6 +80,7 @@ public sealed partial class SecurityPolicy
     /// <param name="plain">Room for <see cref="PlainBlockBytes"/> for each block. It must not overlap the cipher text.</param>
     /// <returns>Bytes written.</returns>
     /// <exception cref="UaException">BadSecurityChecksFailed: it cannot be decrypted. Always in the same words: the reason would help an attacker only.</exception>
+    /// <exception cref="ArgumentException">Too little room, whatever the cipher text holds.</exception>
     /// <exception cref="InvalidOperationException">The policy is None.</exception>
     public int Decrypt(RSA privateKey, ReadOnlySpan<byte> cipher, Span<byte> plain)
     {
@@ -88,6 +89,11 @@ public sealed partial class SecurityPolicy
         if (cipher.IsEmpty || cipher.Length % cipherBlock != 0)
         {
             throw NotDecrypted();
+        }
+
+        if (plain.Length < cipher.Length / cipherBlock * PlainBlockBytes(privateKey))
+        {
+            throw new ArgumentException($"room for {plain.Length} bytes; {cipher.Length / cipherBlock} blocks may hold {PlainBlockBytes(privateKey)} each", nameof(plain));
         }
 
         // Every block is tried even if an earlier one failed, so that the time taken does not tell which.

@@ -181,6 +181,24 @@ public sealed class PkiStoreTests : IDisposable
     }
 
     [Fact]
+    public void Strangers_cannot_keep_the_disk_busy()
+    {
+        var root = Authority.Root();
+        byte[] Stranger(int number) => root.Issue(new Wish { Subject = $"CN=Stranger {number}" });
+        for (var i = 0; i < PkiStore.MaxRejectedPerHour; i++)
+        {
+            Assert.NotNull(Store.SaveRejected(Stranger(i)));
+        }
+
+        var late = Stranger(1000);
+        Assert.Null(Store.SaveRejected(late));
+        var check = validation.Of([.. late, .. root.Der]);
+        Assert.DoesNotContain("kept as", check.Findings[0].Message);
+        validation.Time.Advance(TimeSpan.FromHours(1));
+        Assert.NotNull(Store.SaveRejected(late));
+    }
+
+    [Fact]
     public void The_same_stranger_is_kept_once_and_what_is_no_certificate_not_at_all()
     {
         var der = Authority.SelfSigned(new Wish { Subject = "CN=../../..\\evil\0name" });

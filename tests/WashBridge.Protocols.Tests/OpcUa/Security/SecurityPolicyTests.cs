@@ -145,6 +145,35 @@ public sealed class SecurityPolicyTests
     }
 
     [Fact]
+    public void Too_little_room_for_the_plain_text_is_told_apart_from_a_bad_cipher_text()
+    {
+        var policy = SecurityPolicy.Basic256Sha256;
+        var cipher = new byte[256];
+        policy.Encrypt(Keys.First, [1], cipher);
+        Assert.Throws<ArgumentException>(() => policy.Decrypt(Keys.First, cipher, new byte[213]));
+        Assert.Equal(1, policy.Decrypt(Keys.First, cipher, new byte[214]));
+    }
+
+    [Fact]
+    public async Task One_private_key_serves_several_threads_at_once()
+    {
+        var policy = SecurityPolicy.Aes256Sha256RsaPss;
+        using var key = RSA.Create(2048);
+        await Task.WhenAll(Enumerable.Range(0, 4).Select(thread => Task.Run(() =>
+        {
+            var (cipher, plain) = (new byte[256], new byte[190]);
+            for (var i = 0; i < 50; i++)
+            {
+                byte[] data = [(byte)thread, (byte)i];
+                Assert.True(policy.Verify(key, data, policy.Sign(key, data)));
+                policy.Encrypt(key, data, cipher);
+                Assert.Equal(2, policy.Decrypt(key, cipher, plain));
+                Assert.Equal(data, plain[..2]);
+            }
+        })));
+    }
+
+    [Fact]
     public void The_policy_none_has_no_lengths_and_does_not_pretend_to_sign_or_encrypt()
     {
         var none = SecurityPolicy.None;
