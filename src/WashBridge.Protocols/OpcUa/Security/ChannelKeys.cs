@@ -111,7 +111,7 @@ public sealed class ChannelKeys : IDisposable
             inPlace = inPlace[taken..];
         }
 
-        // Only this takes the transform back to the initialisation vector. One kept transform costs about half of what a one-shot call does.
+        // Only this takes the transform back to the initialisation vector. A kept transform spares small messages the key set-up of a one-shot call.
         transform.TransformFinalBlock([], 0, 0);
     }
 }
