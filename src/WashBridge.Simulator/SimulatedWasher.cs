@@ -84,6 +84,9 @@ public sealed class SimulatedWasher
         remove => _truth.CycleFinished -= value;
     }
 
+    /// <summary>Called after each scan with its time, while the washer is locked.</summary>
+    internal event Action<TimeSpan>? Scanned;
+
     /// <summary>Runs every scan up to and including <paramref name="time"/>; earlier times change nothing.</summary>
     public void AdvanceTo(TimeSpan time)
     {
@@ -141,5 +144,6 @@ public sealed class SimulatedWasher
         }
 
         Now = now;
+        Scanned?.Invoke(now);
     }
 }

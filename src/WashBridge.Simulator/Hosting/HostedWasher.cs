@@ -1,58 +1,43 @@
 using System.Net;
 using System.Net.Sockets;
 using Microsoft.Extensions.Logging;
-using WashBridge.Protocols.Modbus;
 
 namespace WashBridge.Simulator.Hosting;
 
-/// <summary>A simulated washer behind a Modbus server.</summary>
-public sealed partial class HostedWasher : IModbusDataSource
+/// <summary>A simulated washer behind a server, which is closed while the connection is lost or the controller is off.</summary>
+public abstract partial class HostedWasher
 {
-    private readonly Func<TimeSpan> _elapsed;
     private readonly ILogger _logger;
-    private readonly TimeProvider _time;
-    private ModbusServer? _server;
+    private IAsyncDisposable? _server;
+    private IPEndPoint? _endpoint;
 
-    internal HostedWasher(SimulatedWasher washer, int port, Func<TimeSpan> elapsed, ILogger logger, TimeProvider time)
-    {
-        Washer = washer;
-        _elapsed = elapsed;
-        _logger = logger;
-        _time = time;
-        Listen(new IPEndPoint(IPAddress.Loopback, port));
-        Endpoint = _server!.Endpoint;
-    }
+    private protected HostedWasher(SimulatedWasher washer, Func<TimeSpan> elapsed, ILogger logger) => (Washer, Elapsed, _logger) = (washer, elapsed, logger);
 
     public SimulatedWasher Washer { get; }
 
     /// <summary>Where its controller answers; the same after every loss of connection.</summary>
-    public IPEndPoint Endpoint { get; }
+    public IPEndPoint Endpoint => _endpoint ?? throw new InvalidOperationException("not started");
 
     /// <summary>False while the connection is lost or the controller is off.</summary>
     public bool IsListening => _server is not null;
 
-    ModbusExceptionCode? IModbusDataSource.ReadBits(byte unit, ModbusTable table, ushort address, Span<bool> destination) =>
-        Advance() ? Washer.Registers.ReadBits(unit, table, address, destination) : ModbusExceptionCode.GatewayTargetFailedToRespond;
+    private protected Func<TimeSpan> Elapsed { get; }
 
-    ModbusExceptionCode? IModbusDataSource.ReadRegisters(byte unit, ModbusTable table, ushort address, Span<ushort> destination) =>
-        Advance() ? Washer.Registers.ReadRegisters(unit, table, address, destination) : ModbusExceptionCode.GatewayTargetFailedToRespond;
-
-    IReadOnlyDictionary<byte, string> IModbusDataSource.Identify(byte unit) => Washer.Registers.Identify(unit);
+    internal async Task StartAsync(int port) => (_server, _endpoint) = await ListenAsync(new IPEndPoint(IPAddress.Loopback, port));
 
     /// <summary>Brings the washer to the present, and the server to what the link allows.</summary>
     internal async ValueTask SettleAsync()
     {
         var up = Advance();
-        if (!up && _server is { } server)
+        if (!up)
         {
-            _server = null;
-            await server.DisposeAsync();
+            await StopAsync();
         }
-        else if (up && _server is null)
+        else if (_server is null)
         {
             try
             {
-                Listen(Endpoint);
+                (_server, _) = await ListenAsync(Endpoint);
             }
             catch (SocketException e)
             {
@@ -72,15 +57,14 @@ public sealed partial class HostedWasher : IModbusDataSource
     }
 
     /// <returns>Whether anybody answers. Between the loss and the next settling a request can still come in: it gets no values.</returns>
-    private bool Advance()
+    private protected virtual bool Advance()
     {
-        var now = _elapsed();
+        var now = Elapsed();
         Washer.AdvanceTo(now);
         return Washer.Link.IsUp(now);
     }
 
-    private void Listen(IPEndPoint endpoint) =>
-        _server = ModbusServer.Start(endpoint, this, new ModbusServerOptions { ReplyDelay = () => Washer.Link.ReplyDelay(_elapsed()) }, _logger, _time);
+    private protected abstract Task<(IAsyncDisposable Server, IPEndPoint Endpoint)> ListenAsync(IPEndPoint endpoint);
 
     private static partial class Log
     {

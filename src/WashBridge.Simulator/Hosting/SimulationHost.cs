@@ -4,7 +4,7 @@ using Microsoft.Extensions.Logging.Abstractions;
 namespace WashBridge.Simulator.Hosting;
 
 /// <summary>
-/// Simulated washers behind Modbus servers on loopback. Their time is that of the provider since the start: a scaled provider makes them run faster.
+/// Simulated washers behind Modbus or OPC UA servers on loopback. Their time is that of the provider since the start: a scaled provider makes them run faster.
 /// Washers are brought to the present at every request and by a timer; the timer also closes and opens servers as connections are lost and come back.
 /// </summary>
 public sealed class SimulationHost : IAsyncDisposable
@@ -28,21 +28,27 @@ public sealed class SimulationHost : IAsyncDisposable
     /// <summary>The wall clock at virtual time zero.</summary>
     public DateTimeOffset StartedAt { get; }
 
-    /// <param name="washers">New ones, with the port each answers on; 0: any free one.</param>
+    /// <inheritdoc cref="StartAsync(IReadOnlyList{HostedController}, TimeProvider, ILogger?)"/>
+    public static Task<SimulationHost> StartAsync(IReadOnlyList<(SimulatedWasher Washer, int Port)> washers, TimeProvider time, ILogger? logger = null) =>
+        StartAsync([.. (washers ?? throw new ArgumentNullException(nameof(washers))).Select(w => new HostedController(w.Washer, w.Port))], time, logger);
+
+    /// <param name="controllers">New washers, each with the port it answers on.</param>
     /// <param name="time">The time they live in.</param>
     /// <param name="logger">For the servers.</param>
     /// <exception cref="System.Net.Sockets.SocketException">A port is in use.</exception>
-    public static async Task<SimulationHost> StartAsync(IReadOnlyList<(SimulatedWasher Washer, int Port)> washers, TimeProvider time, ILogger? logger = null)
+    public static async Task<SimulationHost> StartAsync(IReadOnlyList<HostedController> controllers, TimeProvider time, ILogger? logger = null)
     {
-        ArgumentNullException.ThrowIfNull(washers);
+        ArgumentNullException.ThrowIfNull(controllers);
         ArgumentNullException.ThrowIfNull(time);
         var host = new SimulationHost(time);
         var hosted = new List<HostedWasher>();
         try
         {
-            foreach (var (washer, port) in washers)
+            foreach (var controller in controllers)
             {
-                hosted.Add(new HostedWasher(washer, port, () => time.GetElapsedTime(host._start), logger ?? NullLogger.Instance, time));
+                var washer = host.Host(controller, time, logger ?? NullLogger.Instance);
+                await washer.StartAsync(controller.Port);
+                hosted.Add(washer);
             }
         }
         catch
@@ -83,6 +89,14 @@ public sealed class SimulationHost : IAsyncDisposable
         {
             return _settling;
         }
+    }
+
+    private HostedWasher Host(HostedController controller, TimeProvider time, ILogger logger)
+    {
+        TimeSpan Elapsed() => time.GetElapsedTime(_start);
+        return controller.OpcUa is { } options
+            ? new OpcUaWasher(controller.Washer, options, StartedAt, Elapsed, logger, time)
+            : new ModbusWasher(controller.Washer, Elapsed, logger, time);
     }
 
     /// <summary>The two clocks cannot be read at once, and a hurried one runs far between two reads: take the tightest of a few tries.</summary>

@@ -26,9 +26,9 @@ internal static class TagDecoder
 
         return tag.Signal.Type switch
         {
-            SignalType.Text => new TagReading(SignalValue.Of(raw.Text ?? ""), Quality.Good, null),
-            SignalType.Flag => new TagReading(new SignalValue((raw.Number != 0) ^ tag.Invert ? 1 : 0), Quality.Good, null),
-            _ => DecodeNumber(tag, raw),
+            SignalType.Text => Text(raw.Text ?? ""),
+            SignalType.Flag => Flag(tag, raw.Number != 0),
+            _ => Number(tag, raw.Number, raw.Issue == DecodeIssue.Inexact),
         };
     }
 
@@ -37,15 +37,22 @@ internal static class TagDecoder
         ? Bad(error.Message)
         : Decode(tag, new ModbusValue(reading.Value, reading.Text, reading.IsInexact ? DecodeIssue.Inexact : DecodeIssue.None));
 
-    private static TagReading DecodeNumber(Tag tag, ModbusValue raw)
+    public static TagReading Bad(string reason) => new(SignalValue.None, Quality.Bad, reason);
+
+    public static TagReading Text(string text) => new(SignalValue.Of(text), Quality.Good, null);
+
+    public static TagReading Flag(Tag tag, bool raw) => new(new SignalValue(raw ^ tag.Invert ? 1 : 0), Quality.Good, null);
+
+    /// <param name="isInexact">The controller's whole number is beyond what a double holds.</param>
+    public static TagReading Number(Tag tag, double raw, bool isInexact)
     {
-        var number = Scale(raw.Number, tag.Scale) + tag.Offset;
+        var number = Scale(raw, tag.Scale) + tag.Offset;
         if (!double.IsFinite(number))
         {
             return Bad(double.IsNaN(number) ? "the controller sends no number (NaN)" : "the controller sends infinity");
         }
 
-        var reason = raw.Issue == DecodeIssue.Inexact ? "a whole number beyond 2^53 is rounded"
+        var reason = isInexact ? "a whole number beyond 2^53 is rounded"
             : number < tag.Minimum ? "below the minimum of the tag map"
             : number > tag.Maximum ? "above the maximum of the tag map"
             : null;
@@ -61,6 +68,4 @@ internal static class TagDecoder
         var reciprocal = Math.Round(1 / scale);
         return Math.Abs(reciprocal) > 1 && 1 / reciprocal == scale ? raw / reciprocal : raw * scale;
     }
-
-    private static TagReading Bad(string reason) => new(SignalValue.None, Quality.Bad, reason);
 }

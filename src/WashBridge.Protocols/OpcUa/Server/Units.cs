@@ -13,6 +13,8 @@ public static class Units
 
     public static EUInformation Percent { get; } = Unece("P1", "%", "percent");
 
+    public static EUInformation Ampere { get; } = Unece("AMP", "A", "ampere");
+
     public static EUInformation Second { get; } = Unece("SEC", "s", "second");
 
     public static EUInformation Millisecond { get; } = Unece("C26", "ms", "millisecond");
