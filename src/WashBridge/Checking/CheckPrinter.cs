@@ -87,7 +87,7 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal)
     private static string Address(TagSource source) => source switch
     {
         ModbusSource modbus => Address(modbus.Point),
-        OpcUaSource node => $"{node.Node}{(node.Index is { } index ? $"[{index}]" : "")}{(node.Bit is { } bit ? $" bit {bit}" : "")}",
+        OpcUaSource node => node.ToString(),
         _ => throw new ArgumentOutOfRangeException(nameof(source)),
     };
 

@@ -64,6 +64,7 @@ internal sealed record AnonymousIdentity : OpcUaIdentity;
 /// <param name="MayBeReadable">The file accepts by name that without security others may read it on its way.</param>
 internal sealed record UserNameIdentity(string User, string Password, bool MayBeReadable = false) : OpcUaIdentity
 {
+    /// <summary>Never shows the password.</summary>
     public override string ToString() => $"user {User}";
 }
 

@@ -3,22 +3,22 @@ using WashBridge.Configuration;
 namespace WashBridge.Tests.Configuration;
 
 /// <summary>
-/// One file a rule in <c>Bad/</c>: which file of the good configuration is spoilt and how, the problems that must be reported, all and no others,
+/// One file a rule in <c>Bad/</c>, and in <c>BadOpcUa/</c> for those of OPC UA: which file of the good configuration is spoilt and how, the problems that must be reported, all and no others,
 /// and whether the published schema sees it too, so that an editor warns while typing. Set WASHBRIDGE_WRITE_EXPECTED=1 to write what is
 /// reported into the fixtures after changing a message; read the difference before keeping it.
 /// </summary>
 public sealed class BadConfigurationTests
 {
-    private static readonly string Folder = Path.Combine(Repository.Root, "tests/WashBridge.Tests/Configuration/Bad");
+    private static readonly string Folder = Path.Combine(Repository.Root, "tests/WashBridge.Tests/Configuration");
 
-    public static TheoryData<string> Fixtures => [.. Directory.GetFiles(Folder, "*.yaml").Select(f => Path.GetFileNameWithoutExtension(f)).Order(StringComparer.Ordinal)];
+    public static TheoryData<string, string> Fixtures => [.. NamesIn("Bad").Concat(NamesIn("BadOpcUa"))];
 
     [Theory]
     [MemberData(nameof(Fixtures))]
-    public void A_bad_configuration_is_refused_with_file_line_field_found_and_allowed(string name)
+    public void A_bad_configuration_is_refused_with_file_line_field_found_and_allowed(string folder, string name)
     {
-        var bad = BadFixture.Read(Path.Combine(Folder, name + ".yaml"));
-        using var fixture = new ConfigurationFixture();
+        var bad = BadFixture.Read(Path.Combine(Folder, folder, name + ".yaml"));
+        using var fixture = new ConfigurationFixture(folder.Replace("Bad", "Good", StringComparison.Ordinal));
         bad.Spoil(fixture);
 
         var problems = fixture.Problems();
@@ -79,4 +79,7 @@ public sealed class BadConfigurationTests
 
         Assert.Contains("washers/w2.yaml:35:9: recipe: the file recipes/minimal.yaml is too large; found 4194305 bytes; allowed: at most 4194304 bytes", fixture.Problems());
     }
+
+    private static IEnumerable<(string Folder, string Name)> NamesIn(string folder) =>
+        Directory.GetFiles(Path.Combine(Folder, folder), "*.yaml").Select(f => (folder, Path.GetFileNameWithoutExtension(f))).OrderBy(f => f.Item2, StringComparer.Ordinal);
 }

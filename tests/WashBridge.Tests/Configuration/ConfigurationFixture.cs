@@ -5,13 +5,13 @@ namespace WashBridge.Tests.Configuration;
 /// <summary>The good configuration in a folder of its own, to be spoilt by a test.</summary>
 internal sealed class ConfigurationFixture : IDisposable
 {
-    private static readonly string Source = Path.Combine(Repository.Root, "tests/WashBridge.Tests/Configuration/Good");
-
-    public ConfigurationFixture()
+    /// <param name="good"><c>Good</c>, with Modbus washers, or <c>GoodOpcUa</c>.</param>
+    public ConfigurationFixture(string good = "Good")
     {
-        foreach (var file in Directory.GetFiles(Source, "*", SearchOption.AllDirectories))
+        var source = Path.Combine(Repository.Root, "tests/WashBridge.Tests/Configuration", good);
+        foreach (var file in Directory.GetFiles(source, "*", SearchOption.AllDirectories))
         {
-            var copy = Path.Combine(Folder, Path.GetRelativePath(Source, file));
+            var copy = Path.Combine(Folder, Path.GetRelativePath(source, file));
             Directory.CreateDirectory(Path.GetDirectoryName(copy)!);
             File.Copy(file, copy);
         }

@@ -12,7 +12,7 @@ namespace WashBridge.Tests.Configuration;
 /// <summary>The published schemas say the same as the loader.</summary>
 public sealed class SchemaAgreementTests
 {
-    public static TheoryData<string> ShippedFiles => [.. Files("config/demo").Concat(Files("config/example")).Concat(Files("tests/WashBridge.Tests/Configuration/Good"))];
+    public static TheoryData<string> ShippedFiles => [.. Files("config/demo").Concat(Files("config/example")).Concat(Files("tests/WashBridge.Tests/Configuration/Good")).Concat(Files("tests/WashBridge.Tests/Configuration/GoodOpcUa"))];
 
     public static TheoryData<string> ShippedSites => ["config/demo/site.yaml", "config/example/site.yaml"];
 
@@ -52,6 +52,11 @@ public sealed class SchemaAgreementTests
         Assert.Equal(Names.Of<WordOrder>(), Choices(tag, "properties/word-order"));
         Assert.Equal(Names.Of<ByteOrder>(), Choices(tag, "properties/byte-order"));
         Assert.Equal(SignalCatalogue.All.Select(d => d.Name).Where(n => !n.EndsWith('*')), Choices(Schemas.Text("tag-map"), "$defs/signal/anyOf/0"));
+        Assert.Equal(SecurityNames.Policies, Choices(washer, "$defs/opc-ua/properties/security-policy"));
+        Assert.Equal(SecurityNames.Modes, Choices(washer, "$defs/opc-ua/properties/security-mode"));
+        var server = At(Schemas.Text("site"), "properties/opc-ua/properties/server/properties");
+        Assert.Equal(SecurityNames.Policies, Choices(server, "security-policies/items"));
+        Assert.Equal(SecurityNames.Modes.Skip(1), Choices(server, "security-modes/items"));
         var recipe = Schemas.Text("recipe");
         Assert.Equal(Names.Of<DecisionMethod>(), Choices(recipe, "properties/decision/properties/method"));
         Assert.Equal(RequirementBinder.Types, At(recipe, "$defs").AsObject().Select(d => d.Key));
@@ -77,6 +82,10 @@ public sealed class SchemaAgreementTests
     [InlineData("site.yaml", "port: 8480", "port: ", "site", "properties/http/properties/port", true)]
     [InlineData("recipes/standard.yaml", "version: 3", "version: ", "recipe", "properties/version", true)]
     [InlineData("recipes/standard.yaml", "phase: rinse\n    at-least: 2", "phase: rinse\n    at-least: ", "recipe", "$defs/pass-count/properties/at-least", true)]
+    [InlineData("tag-maps/nodes.yaml", "index: 0", "index: ", "tag-map", "$defs/opc-ua-map/properties/tags/items/properties/index", true)]
+    [InlineData("tag-maps/nodes.yaml", "bit: 5", "bit: ", "tag-map", "$defs/opc-ua-map/properties/tags/items/properties/bit", true)]
+    [InlineData("tag-maps/nodes.yaml", "queue: 50", "queue: ", "tag-map", "$defs/opc-ua-map/properties/tags/items/properties/queue", true)]
+    [InlineData("site.yaml", "port: 4841", "port: ", "site", "properties/opc-ua/properties/server/properties/port", true)]
     public void Ranges_of_the_schemas_are_those_of_the_loader(string file, string text, string key, string schema, string path, bool endsFit)
     {
         var property = At(Schemas.Text(schema), path);
@@ -84,7 +93,7 @@ public sealed class SchemaAgreementTests
         var end = text.EndsWith('\n') ? "\n" : "";
         foreach (var (value, allowed) in new[] { (least - 1, false), (least, true), (most, true), (most + 1, false) })
         {
-            using var fixture = new ConfigurationFixture();
+            using var fixture = new ConfigurationFixture(path.Contains("opc-ua", StringComparison.Ordinal) ? "GoodOpcUa" : "Good");
             fixture.Replace(file, text, $"{key}{value}{end}");
             var isRefused = fixture.Problems().Any(p => p.Contains($"found {value}; allowed: a whole number from {least} to {most}", StringComparison.Ordinal));
             Assert.Equal(!allowed, isRefused);
@@ -108,6 +117,8 @@ public sealed class SchemaAgreementTests
     [InlineData("recipes/standard.yaml", "at-most: 25 s", "recipe", "$defs/drain-limit/properties/at-most")]
     [InlineData("recipes/standard.yaml", "at-least: 45 s", "recipe", "$defs/step-time/properties/at-least")]
     [InlineData("recipes/standard.yaml", "at-least: 600 s", "recipe", "$defs/thermal-dose/properties/at-least")]
+    [InlineData("washers/w3.yaml", "timeout: 2 s\n", "washer", "$defs/opc-ua/properties/timeout")]
+    [InlineData("washers/w3.yaml", "session-timeout: 30 s", "washer", "$defs/opc-ua/properties/session-timeout")]
     public void Durations_have_the_range_that_the_schema_states(string file, string text, string schema, string path)
     {
         var description = At(Schemas.Text(schema), path)["description"]!.GetValue<string>();
@@ -115,8 +126,8 @@ public sealed class SchemaAgreementTests
         var (least, most) = (Amounts.ParseDuration(match.Groups[1].Value)!.Value, Amounts.ParseDuration(match.Groups[2].Value)!.Value);
         foreach (var (value, allowed) in new[] { (least - TimeSpan.FromMilliseconds(1), false), (least, true), (most, true), (most + TimeSpan.FromMilliseconds(1), false) })
         {
-            using var fixture = new ConfigurationFixture();
-            fixture.Replace(file, text, $"{text.Split(':')[0]}: {Amounts.Write(value)}");
+            using var fixture = new ConfigurationFixture(path.Contains("opc-ua", StringComparison.Ordinal) ? "GoodOpcUa" : "Good");
+            fixture.Replace(file, text, $"{text.Split(':')[0]}: {Amounts.Write(value)}{(text.EndsWith('\n') ? "\n" : "")}");
             Assert.Equal(!allowed, fixture.Problems().Any(p => p.Contains("this duration is out of range", StringComparison.Ordinal)));
         }
     }
@@ -142,6 +153,21 @@ public sealed class SchemaAgreementTests
         Assert.Equal(Amounts.ParseDuration(At(washer, "properties/poll-groups/items/properties/heartbeat")["default"]!.GetValue<string>()), bare.Groups[0].Heartbeat);
         Assert.Equal("20.95 %", At(Schemas.Text("recipe"), "$defs/residual-oxygen/properties/initial")["default"]!.GetValue<string>());
         Assert.Equal(0.2095, new ResidualOxygen { Id = "x", Phase = "p", AtMost = 0.1 }.Initial);
+    }
+
+    [Fact]
+    public void Defaults_of_OPC_UA_are_those_of_the_code()
+    {
+        var keys = At(Schemas.Text("washer"), "$defs/opc-ua/properties");
+        var connection = new OpcUaConnection { Endpoint = new Uri("opc.tcp://any") };
+        Assert.Equal([connection.Timeout, connection.SessionTimeout], new[] { "timeout", "session-timeout" }.Select(k => Amounts.ParseDuration(At(keys, k)["default"]!.GetValue<string>())!.Value));
+        Assert.Equal($"{connection.Mode}", At(keys, "security-mode")["default"]!.GetValue<string>());
+        Assert.Equal(OpcUaSource.StandardQueue, At(Schemas.Text("tag-map"), "$defs/opc-ua-map/properties/tags/items/properties/queue")["default"]!.GetValue<int>());
+        var application = At(Schemas.Text("site"), "properties/opc-ua/properties");
+        Assert.Equal(OpcUaConfiguration.StandardApplicationName, At(application, "application-name")["default"]!.GetValue<string>());
+        var server = new OpcUaServerConfiguration();
+        Assert.Equal(server.Port, At(application, "server/properties/port")["default"]!.GetValue<int>());
+        Assert.Equal($"{server.Listen}", At(application, "server/properties/listen")["default"]!.GetValue<string>());
     }
 
     private static IEnumerable<string> Quantities(Func<SignalDefinition, bool> which) =>

@@ -158,7 +158,7 @@ public sealed class SubscriptionFramesTests
                 new PollGroup(0, "sequence", TimeSpan.FromMilliseconds(100), TimeSpan.FromMinutes(1)),
                 new PollGroup(1, "measurements", TimeSpan.FromMilliseconds(200), TimeSpan.FromMinutes(1)),
             ],
-            Tags = [.. signals.Select(s => new Tag { Signal = s.Item1, Group = s.Item2, Source = new OpcUaSource(new NodeIdAddress(new NodeId(2, s.Item1.Name))) })],
+            Tags = [.. signals.Select(s => new Tag { Signal = s.Item1, Group = s.Item2, Source = new OpcUaSource(new NodeId(2, s.Item1.Name)) })],
             Recipe = new Recipe { Id = "r", Version = 1, Requirements = [] },
         };
     }

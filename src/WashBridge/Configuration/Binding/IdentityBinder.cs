@@ -57,7 +57,7 @@ internal static class IdentityBinder
         {
             if (mayBeReadable)
             {
-                map.Problems.Add(map.PlaceOf("readable-password"), $"with security-mode {mode} the password is always encrypted", "true", "leave it out");
+                map.Problems.Add(map.PlaceOf("readable-password"), $"with security-mode {mode} the password is sent encrypted or not at all", "true", "leave it out");
             }
         }
         else if (!mayBeReadable)

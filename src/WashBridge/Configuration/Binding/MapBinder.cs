@@ -87,12 +87,12 @@ internal sealed class MapBinder(YamlMapping map, ProblemList problems)
 
     public IReadOnlyList<YamlNode> OptionalList(string key, int least, int most) => Find(key) is { } node ? Scalars.List(node, least, most, problems) : [];
 
-    /// <summary>Reports those keys that are there although they have no meaning here. They are not offered as keys that may stand here.</summary>
+    /// <summary>Reports the first of those keys that is there although it has no meaning here. None of them is offered as a key that may stand here.</summary>
     /// <returns>Whether there were any.</returns>
     public bool Refuse(IEnumerable<string> keys, string reason, string allowed)
     {
         var found = keys.Where(k => map.Find(k) is not null).ToList();
-        foreach (var entry in found.Select(k => map.Find(k)!))
+        if (found.Count > 0 && map.Find(found[0]) is { } entry)
         {
             problems.Add(entry.Key.Place with { Field = entry.Value.Place.Field }, $"{entry.Key.Text} {reason}", $"\"{entry.Key.Text}\"", allowed);
         }

@@ -12,17 +12,15 @@ internal static partial class NodeBinder
     public const int MostQueue = 1_000;
 
     private static readonly TextForm Node = new(NodePattern(), NodeAddressParser.Form);
-    private static readonly TextForm Uri = new(UriPattern(), "a namespace URI such as urn:example:washer, without blanks");
+    private static readonly TextForm Uri = new(UriPattern(), "a namespace URI such as urn:example:washer, without blanks and semicolons");
 
     public static OpcUaSource? Bind(MapBinder map, NodeAddressParser parser)
     {
         var before = map.Problems.Count;
         var text = map.Text("node", Node);
-        var source = new OpcUaSource(
-            null!,
-            map.OptionalInteger("index", 0, MaxIndex),
-            map.OptionalInteger("bit", 0, MaxBit),
-            map.Integer("queue", LeastQueue, MostQueue, OpcUaSource.StandardQueue));
+        var index = map.OptionalInteger("index", 0, MaxIndex);
+        var bit = map.OptionalInteger("bit", 0, MaxBit);
+        var queue = map.Integer("queue", LeastQueue, MostQueue, OpcUaSource.StandardQueue);
         if (text.Length == 0)
         {
             return null;
@@ -34,7 +32,7 @@ internal static partial class NodeBinder
             map.Problems.Add(map.Node.Find("node")!.Value, parsed.Problem, parsed.Allowed);
         }
 
-        return map.Problems.Count > before ? null : source with { Node = parsed.Address! };
+        return map.Problems.Count > before ? null : new OpcUaSource(parsed.Address!, index, bit, queue) { Written = text };
     }
 
     /// <summary>Short names for namespaces, which the nodes of the map use.</summary>
@@ -49,7 +47,7 @@ internal static partial class NodeBinder
             }
 
             // A name whose URI is wrong still counts, so that the nodes that use it are not reported too.
-            namespaces[entry.Key.Text] = Scalars.Text(entry.Value, Uri, map.Problems) ?? "";
+            namespaces[entry.Key.Text] = Scalars.Text(entry.Value, Uri, map.Problems) ?? "urn:unknown";
         }
 
         if (namespaces.Count > MaxNamespaces)
@@ -63,7 +61,7 @@ internal static partial class NodeBinder
     [GeneratedRegex(@"^[^\x00-\x1f\x7f]{1,2000}\z")]
     private static partial Regex NodePattern();
 
-    [GeneratedRegex(@"^[^\s]{1,500}\z")]
+    [GeneratedRegex(@"^[^\s;]{1,500}\z")]
     private static partial Regex UriPattern();
 
     [GeneratedRegex(@"^[A-Za-z][A-Za-z0-9_-]{0,39}\z")]

@@ -9,6 +9,8 @@ internal static partial class OpcUaConnectionBinder
     private const int StandardPort = 4840;
     private const string EndpointForm = "opc.tcp://HOST:PORT, with /PATH behind it where the server has one";
 
+    private static readonly TextForm EndpointText = TextForms.Line with { Description = EndpointForm };
+
     public static TextForm UriForm { get; } = new(UriPattern(), "a URI such as urn:example:washer-3, without blanks");
 
     public static OpcUaConnection Bind(MapBinder map, SourceFiles sources)
@@ -56,7 +58,7 @@ internal static partial class OpcUaConnectionBinder
     private static Uri Endpoint(MapBinder map)
     {
         var fallback = new Uri("opc.tcp://localhost:4840");
-        var text = map.Text("endpoint", TextForms.Line);
+        var text = map.Text("endpoint", EndpointText);
         if (text.Length == 0)
         {
             return fallback;

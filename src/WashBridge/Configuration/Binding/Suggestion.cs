@@ -7,7 +7,7 @@ internal static class Suggestion
     public static string For(string found, IEnumerable<string> known)
     {
         var (name, distance) = known.Select(k => (k, Distance(found, k))).OrderBy(p => p.Item2).FirstOrDefault((found, int.MaxValue));
-        return distance <= Math.Max(2, found.Length / 3) ? $" (did you mean {name}?)" : "";
+        return distance <= Math.Max(2, found.Length / 3) && distance < found.Length ? $" (did you mean {name}?)" : "";
     }
 
     /// <summary>Edits, where two neighbours swapped count as one.</summary>
