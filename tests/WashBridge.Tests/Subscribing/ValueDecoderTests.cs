@@ -8,7 +8,7 @@ namespace WashBridge.Tests.Subscribing;
 
 public sealed class ValueDecoderTests
 {
-    private static readonly OpcUaSource Plain = new(new NodeIdAddress(new NodeId(2, "x")));
+    private static readonly OpcUaSource Plain = new(new NodeId(2, "x"));
 
     public static TheoryData<string, Variant, double> Numbers => new()
     {
