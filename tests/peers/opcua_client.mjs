@@ -204,7 +204,7 @@ function note(watch, node, value, counting) {
     }
 }
 
-function report({ id }) {
+function report({ id = [...subscriptions.keys()][0] }) {
     const { subscription, last, ...counts } = subscriptions.get(id);
     return { ...counts, nodes: last.size, last: Object.fromEntries([...last].slice(0, 20)) };
 }
