@@ -21,6 +21,9 @@ internal sealed class MessageKind
 
     public Type Type { get; }
 
+    /// <summary>0 for a structure that is only part of others.</summary>
+    public uint EncodingId => (uint)(Type.GetProperty("EncodingId")?.GetValue(null) ?? 0u);
+
     public static byte[] Encode(IStructure message)
     {
         using var writer = new UaWriter();
