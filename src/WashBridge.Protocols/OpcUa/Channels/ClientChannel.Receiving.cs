@@ -85,11 +85,11 @@ public sealed partial class ClientChannel
             StopReceiving(Disconnected(e));
             return false;
         }
-        catch (UaException e)
+        catch (Exception e)
         {
-            // A client that finds an error closes the channel (OPC 10000-6, 7.1.5).
+            // A client that finds an error closes the channel (OPC 10000-6, 7.1.5). Whatever it is, it must not end on a thread of nobody.
             SayGoodbye();
-            StopReceiving(e);
+            StopReceiving(Explain(e));
             return false;
         }
     }

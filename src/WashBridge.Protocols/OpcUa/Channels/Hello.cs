@@ -7,7 +7,8 @@ internal readonly record struct Hello(uint ProtocolVersion, uint ReceiveBufferSi
 {
     public const int MaxUrlBytes = 4096;
 
-    public const int MaxBytes = ChunkHeader.Bytes + 24 + MaxUrlBytes;
+    /// <summary>A URL that is too long is to be read, so that it can be refused for what it is.</summary>
+    public const int MaxBytes = 2 * MaxUrlBytes;
 
     public void Write(UaWriter writer)
     {

@@ -42,9 +42,9 @@ public sealed partial class ServerChannel
         {
             await BreakAsync(Explain(e), isToBeTold: false);
         }
-        catch (UaException e)
+        catch (Exception e)
         {
-            await BreakAsync(e, isToBeTold: true);
+            await BreakAsync(Explain(e), isToBeTold: true);
         }
 
         StopReceiving();
