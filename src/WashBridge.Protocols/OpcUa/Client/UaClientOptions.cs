@@ -1,3 +1,5 @@
+using WashBridge.Protocols.OpcUa.Channels;
+using WashBridge.Protocols.OpcUa.Encoding;
 using WashBridge.Protocols.OpcUa.Security;
 
 namespace WashBridge.Protocols.OpcUa.Client;
@@ -22,6 +24,15 @@ public sealed record UaClientOptions
 
     /// <summary>Sends a password as it is where the server offers no encryption for it on an unencrypted channel. Anybody on the network can then read it.</summary>
     public bool AllowPasswordInClear { get; init; }
+
+    /// <summary>Our own; needed for every policy but None.</summary>
+    public ApplicationCertificate? Certificate { get; init; }
+
+    /// <summary>Decides whether the server's certificate is trusted; needed for every policy but None, and for an encrypted password.</summary>
+    public CertificateValidator? Validator { get; init; }
+
+    /// <summary>What is let pass in the server's certificate; nothing by default.</summary>
+    public CertificateExceptions Exceptions { get; init; }
 
     /// <summary>Shown to people at the server.</summary>
     public string ApplicationName { get; init; } = "WashBridge";
@@ -77,6 +88,15 @@ public sealed record UaClientOptions
     /// <summary>Most publish requests waiting at the server, 2 to 1,000; 100 by default.</summary>
     public int MaxPublishRequests { get; init; } = 100;
 
+    /// <summary>Buffers and the longest message.</summary>
+    public TransportLimits Transport { get; init; } = TransportLimits.Default;
+
+    /// <summary>What a message may take in memory.</summary>
+    public DecodingLimits Decoding { get; init; } = DecodingLimits.Default;
+
+    /// <summary>How long one set of keys is used, 1 s to 24 h; 1 h by default. The server may revise it.</summary>
+    public TimeSpan TokenLifetime { get; init; } = TimeSpan.FromHours(1);
+
     /// <exception cref="ArgumentException">A value is not allowed; the message says what is.</exception>
     public void Validate()
     {
@@ -85,6 +105,18 @@ public sealed record UaClientOptions
         Check(Endpoint.IsAbsoluteUri && Endpoint.Scheme == "opc.tcp" && Endpoint.Host.Length > 0, nameof(Endpoint), Endpoint, "opc.tcp://host:port/path");
         Check(Mode is >= MessageSecurityMode.None and <= MessageSecurityMode.SignAndEncrypt, nameof(Mode), Mode, "None, Sign, SignAndEncrypt");
         Check(Policy is null || Policy.IsNone == (Mode == MessageSecurityMode.None), nameof(Policy), $"{Policy} with mode {Mode}", "policy None with mode None, or neither");
+        if (Mode != MessageSecurityMode.None)
+        {
+            Check(Certificate is not null, nameof(Certificate), "none", $"a certificate of our own for mode {Mode}");
+            Check(Validator is not null, nameof(Validator), "none", $"a validator for the server's certificate for mode {Mode}");
+        }
+
+        if (Certificate is { } own && ApplicationUri is { } uri)
+        {
+            Check(own.ApplicationUri == uri, nameof(ApplicationUri), uri, $"the one in our certificate, {own.ApplicationUri}");
+        }
+
+        CheckWait(TokenLifetime, nameof(TokenLifetime), TimeSpan.FromSeconds(1), TimeSpan.FromHours(24));
         CheckWait(ConnectTimeout, nameof(ConnectTimeout), TimeSpan.FromMilliseconds(10), TimeSpan.FromMinutes(1));
         CheckWait(RequestTimeout, nameof(RequestTimeout), TimeSpan.FromMilliseconds(10), TimeSpan.FromMinutes(10));
         CheckWait(SessionTimeout, nameof(SessionTimeout), TimeSpan.FromSeconds(1), TimeSpan.FromHours(1));

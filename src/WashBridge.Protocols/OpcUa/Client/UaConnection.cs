@@ -1,4 +1,6 @@
+using System.Security.Cryptography;
 using Microsoft.Extensions.Logging;
+using Microsoft.Extensions.Logging.Abstractions;
 
 namespace WashBridge.Protocols.OpcUa.Client;
 
@@ -8,55 +10,163 @@ namespace WashBridge.Protocols.OpcUa.Client;
 /// </summary>
 public sealed partial class UaConnection : IAsyncDisposable
 {
-    public UaClientOptions Options => throw new NotImplementedException();
+    private readonly Lock gate = new();
+    private readonly UaClientOptions options;
+    private readonly ILogger logger;
+    private readonly TimeProvider time;
+    private readonly SessionOpener opener;
+    private readonly Backoff backoff;
+    private readonly ServerClock clock;
+    private readonly Counters counters = new();
+    private readonly List<UaSubscription> subscriptions = [];
+    private readonly CancellationTokenSource stopping = new();
+    private readonly Task running;
+    private TaskCompletionSource<UaSession> sessionReady = new(TaskCreationOptions.RunContinuationsAsynchronously);
+    private UaSession? session;
+    private Publisher? publisher;
+    private UaConnectionState state = UaConnectionState.Connecting;
+    private UaException? lastError;
 
-    public UaConnectionState State => throw new NotImplementedException();
+    internal UaConnection(UaClientOptions options, OpenChannel open, ILogger logger, TimeProvider time, Random jitter)
+    {
+        this.options = options;
+        this.logger = logger;
+        this.time = time;
+        opener = new SessionOpener(options, open, logger, time);
+        backoff = new Backoff(options, jitter, time);
+        clock = new ServerClock(options.ClockDrift, options.ClockResolution, time);
+        if (options.Mode == Security.MessageSecurityMode.None)
+        {
+            ClientLog.NotProtected(logger, options.Endpoint);
+        }
+
+        running = Task.Run(RunAsync);
+    }
+
+    public UaClientOptions Options => options;
+
+    public UaConnectionState State
+    {
+        get
+        {
+            lock (gate)
+            {
+                return state;
+            }
+        }
+    }
 
     /// <summary>Why there is no connection, or was none until the last success; null if there never was trouble.</summary>
-    public UaException? LastError => throw new NotImplementedException();
+    public UaException? LastError
+    {
+        get
+        {
+            lock (gate)
+            {
+                return lastError;
+            }
+        }
+    }
 
     /// <summary>The session in use; null while there is none. It may end at any moment: ask again instead of keeping it.</summary>
-    public UaSession? Session => throw new NotImplementedException();
+    public UaSession? Session
+    {
+        get
+        {
+            lock (gate)
+            {
+                return session;
+            }
+        }
+    }
 
     /// <summary>Outlives sessions. Null until the server's status has been read once.</summary>
-    public ClockOffset? Clock => throw new NotImplementedException();
+    public ClockOffset? Clock => clock.Current;
 
-    public UaConnectionCounters Counters => throw new NotImplementedException();
+    public UaConnectionCounters Counters => counters.ToPublic();
 
     /// <summary>Begins to connect, in the background and for ever; never fails because of the server.</summary>
     /// <exception cref="ArgumentException">An option is not allowed.</exception>
-    public static UaConnection Start(UaClientOptions options, ILogger? logger, TimeProvider time) => throw new NotImplementedException();
+    public static UaConnection Start(UaClientOptions options, ILogger? logger, TimeProvider time)
+    {
+        options.Validate();
+        var log = logger ?? NullLogger.Instance;
+        return new UaConnection(options, ClientChannelAdapter.Opener(options, log, time), log, time, new Random(RandomNumberGenerator.GetInt32(int.MaxValue)));
+    }
 
     /// <summary>Creates a subscription as soon as there is a session, and keeps it until it is disposed of.</summary>
     /// <exception cref="ArgumentException">The specification is not allowed.</exception>
-    public UaSubscription Subscribe(SubscriptionSpec spec, ISubscriptionListener listener) => throw new NotImplementedException();
+    public UaSubscription Subscribe(SubscriptionSpec spec, ISubscriptionListener listener)
+    {
+        spec.Validate();
+        ArgumentNullException.ThrowIfNull(listener);
+        ObjectDisposedException.ThrowIf(stopping.IsCancellationRequested, this);
+        var subscription = new UaSubscription(spec, listener, options, counters, logger, time, Forget);
+        lock (gate)
+        {
+            subscriptions.Add(subscription);
+            if (session is { } current)
+            {
+                _ = subscription.AttachAsync(new Attachment(current, publisher!, IsKept: false));
+            }
+        }
+
+        return subscription;
+    }
 
     /// <summary>A session that works, as soon as there is one.</summary>
-    public Task<UaSession> WaitForSessionAsync(CancellationToken cancellation = default) => throw new NotImplementedException();
+    public Task<UaSession> WaitForSessionAsync(CancellationToken cancellation = default)
+    {
+        lock (gate)
+        {
+            return sessionReady.Task.WaitAsync(cancellation);
+        }
+    }
 
     /// <summary>Ends all subscriptions and the session.</summary>
-    public ValueTask DisposeAsync() => throw new NotImplementedException();
-}
+    public async ValueTask DisposeAsync()
+    {
+        if (stopping.IsCancellationRequested)
+        {
+            return;
+        }
 
-/// <summary>A subscription of a <see cref="UaConnection"/>, through all its sessions.</summary>
-public sealed partial class UaSubscription : IAsyncDisposable
-{
-    /// <summary>Messages that wait for a slow listener before the server is asked for no more.</summary>
-    public const int MaxBacklog = 16;
+        UaSubscription[] all;
+        lock (gate)
+        {
+            all = [.. subscriptions];
+        }
 
-    public SubscriptionSpec Spec => throw new NotImplementedException();
+        await Task.WhenAll(all.Select(s => s.DisposeAsync().AsTask()));
+        await stopping.CancelAsync();
+        await running;
+        SetState(UaConnectionState.Closed);
+        sessionReady.TrySetException(new ObjectDisposedException(nameof(UaConnection)));
+    }
 
-    /// <summary>As revised by the server; as asked for until then.</summary>
-    public TimeSpan PublishingInterval => throw new NotImplementedException();
+    private void Forget(UaSubscription subscription)
+    {
+        lock (gate)
+        {
+            subscriptions.Remove(subscription);
+        }
+    }
 
-    /// <summary>As revised by the server; as asked for until then.</summary>
-    public TimeSpan KeepAlive => throw new NotImplementedException();
+    private void SetState(UaConnectionState now)
+    {
+        lock (gate)
+        {
+            state = now;
+        }
+    }
 
-    /// <summary>True while it runs at the server, as far as is known.</summary>
-    public bool IsRunning => throw new NotImplementedException();
-
-    /// <summary>Ends it at the server; the listener hears nothing more.</summary>
-    public ValueTask DisposeAsync() => throw new NotImplementedException();
+    private UaSubscription[] Subscriptions()
+    {
+        lock (gate)
+        {
+            return [.. subscriptions];
+        }
+    }
 }
 
 public enum UaConnectionState

@@ -1,4 +1,8 @@
+using System.Runtime.CompilerServices;
 using Microsoft.Extensions.Logging;
+using Microsoft.Extensions.Logging.Abstractions;
+using WashBridge.Protocols.OpcUa.Channels;
+using WashBridge.Protocols.OpcUa.Encoding;
 using WashBridge.Protocols.OpcUa.Services;
 
 namespace WashBridge.Protocols.OpcUa.Client;
@@ -10,65 +14,121 @@ namespace WashBridge.Protocols.OpcUa.Client;
 /// <remarks>Every service that takes a list splits it by the server's limits, and gives one result for each element, in order.</remarks>
 public sealed partial class UaSession : IAsyncDisposable
 {
+    private readonly IServiceChannel channel;
+    private readonly SessionState state;
+    private readonly UaClientOptions options;
+    private readonly ILogger logger;
+    private readonly TimeProvider time;
+    private readonly TaskCompletionSource<UaException> lost = new(TaskCreationOptions.RunContinuationsAsynchronously);
+    private long lastReceived;
+
+    internal UaSession(IServiceChannel channel, SessionState state, UaClientOptions options, ILogger logger, TimeProvider time)
+    {
+        this.channel = channel;
+        this.state = state;
+        this.options = options;
+        this.logger = logger;
+        this.time = time;
+        lastReceived = time.GetTimestamp();
+        channel.Closed.ContinueWith(closed => lost.TrySetResult(closed.Result), CancellationToken.None, TaskContinuationOptions.ExecuteSynchronously, TaskScheduler.Default);
+    }
+
     /// <summary>The endpoint that was chosen, as its discovery described it.</summary>
-    public EndpointDescription Endpoint => throw new NotImplementedException();
+    public EndpointDescription Endpoint => state.Endpoint.Description;
 
-    public NodeId SessionId => throw new NotImplementedException();
+    public NodeId SessionId => state.SessionId;
 
-    public NamespaceTable Namespaces => throw new NotImplementedException();
+    public NamespaceTable Namespaces => state.Namespaces;
 
-    public OperationLimits Limits => throw new NotImplementedException();
+    public OperationLimits Limits => state.Limits.ToPublic();
 
     /// <summary>Null until the server's status has been read.</summary>
-    public ClockOffset? Clock => throw new NotImplementedException();
+    public ClockOffset? Clock => state.Clock.Current;
 
     /// <summary>As it was read last; null if it never was.</summary>
-    public ServerStatus? Status => throw new NotImplementedException();
+    public ServerStatus? Status => state.Status;
 
     /// <summary>As revised by the server.</summary>
-    public TimeSpan SessionTimeout => throw new NotImplementedException();
+    public TimeSpan SessionTimeout => state.Timeout;
 
-    /// <summary>Completes when the channel is of no more use, with the reason as its result.</summary>
-    public Task<UaException> Closed => throw new NotImplementedException();
+    /// <summary>Completes when the session is of no more use, with the reason as its result.</summary>
+    public Task<UaException> Closed => lost.Task;
+
+    internal SessionState State => state;
+
+    /// <summary>Stamp of the latest answer of any kind.</summary>
+    internal long LastReceived => Volatile.Read(ref lastReceived);
 
     /// <summary>Asks for the endpoints, checks the certificate, opens a channel, creates and activates a session, and reads what is needed to use it.</summary>
     /// <exception cref="UaException">The server cannot be reached, is not trusted, offers something else, or refuses; the message says which.</exception>
-    public static Task<UaSession> ConnectAsync(UaClientOptions options, ILogger? logger, TimeProvider time, CancellationToken cancellation = default) =>
-        throw new NotImplementedException();
+    public static Task<UaSession> ConnectAsync(UaClientOptions options, ILogger? logger, TimeProvider time, CancellationToken cancellation = default)
+    {
+        options.Validate();
+        var log = logger ?? NullLogger.Instance;
+        return ConnectAsync(options, ClientChannelAdapter.Opener(options, log, time), log, time, cancellation);
+    }
 
-    /// <summary>Reads attributes (OPC 10000-4, 5.11.2).</summary>
-    /// <param name="maxAge">How old a value may be that the server has in store; zero: it asks the device anew.</param>
-    /// <exception cref="UaException">The request as a whole failed.</exception>
-    public Task<ReadResult> ReadAsync(
-        IReadOnlyList<ReadValueId> nodes,
-        TimeSpan maxAge = default,
-        TimestampsToReturn timestamps = TimestampsToReturn.Both,
-        CancellationToken cancellation = default) => throw new NotImplementedException();
-
-    /// <summary>Reads the values of variables.</summary>
-    /// <exception cref="UaException">The request as a whole failed.</exception>
-    public Task<ReadResult> ReadValuesAsync(IReadOnlyList<NodeId> nodes, TimeSpan maxAge = default, CancellationToken cancellation = default) => throw new NotImplementedException();
-
-    /// <summary>All references of each node (OPC 10000-4, 5.9.2 and 5.9.3), however many answers that takes. Their continuation points are empty.</summary>
-    /// <exception cref="UaException">The request as a whole failed.</exception>
-    public Task<IReadOnlyList<BrowseResult>> BrowseAsync(IReadOnlyList<BrowseDescription> nodes, CancellationToken cancellation = default) => throw new NotImplementedException();
-
-    /// <summary>The references of one node as they arrive. Giving up early gives the continuation point back.</summary>
-    /// <exception cref="UaException">The node cannot be browsed.</exception>
-    public IAsyncEnumerable<ReferenceDescription> BrowseAsync(BrowseDescription node, CancellationToken cancellation = default) => throw new NotImplementedException();
-
-    /// <summary>Follows paths of browse names (OPC 10000-4, 5.9.4).</summary>
-    /// <exception cref="UaException">The request as a whole failed.</exception>
-    public Task<IReadOnlyList<BrowsePathResult>> TranslateAsync(IReadOnlyList<BrowsePath> paths, CancellationToken cancellation = default) => throw new NotImplementedException();
-
-    /// <summary>The ids that addresses stand for. Bad: the namespace is unknown (BadNodeIdUnknown), or the path leads nowhere (BadNoMatch) or to several nodes (BadBrowseNameInvalid).</summary>
-    /// <exception cref="UaException">The request as a whole failed.</exception>
-    public Task<IReadOnlyList<ResolvedNode>> ResolveAsync(IReadOnlyList<NodeAddress> addresses, CancellationToken cancellation = default) => throw new NotImplementedException();
+    internal static async Task<UaSession> ConnectAsync(UaClientOptions options, OpenChannel open, ILogger logger, TimeProvider time, CancellationToken cancellation)
+    {
+        var opener = new SessionOpener(options, open, logger, time);
+        var endpoint = await opener.DiscoverAsync(cancellation);
+        var channel = await opener.OpenChannelAsync(endpoint, cancellation);
+        try
+        {
+            return await opener.CreateAsync(channel, endpoint, new ServerClock(options.ClockDrift, options.ClockResolution, time), cancellation);
+        }
+        catch
+        {
+            await channel.DisposeAsync();
+            throw;
+        }
+    }
 
     /// <summary>Closes the session, its subscriptions and the channel.</summary>
-    public ValueTask DisposeAsync() => throw new NotImplementedException();
-}
+    public async ValueTask DisposeAsync()
+    {
+        if (!lost.Task.IsCompleted)
+        {
+            try
+            {
+                await RequestAsync<CloseSessionRequest, CloseSessionResponse>(new CloseSessionRequest(DeleteSubscriptions: true), options.RequestTimeout, CancellationToken.None);
+            }
+            catch (UaException)
+            {
+                // The server forgets the session by itself when its time is out.
+            }
+        }
 
-/// <summary>What an address stands for.</summary>
-/// <param name="Node">The null id if the status is bad.</param>
-public readonly record struct ResolvedNode(StatusCode Status, NodeId Node);
+        await AbandonAsync();
+    }
+
+    /// <summary>Closes the channel only: the session lives on at the server until its time is out.</summary>
+    internal ValueTask AbandonAsync()
+    {
+        lost.TrySetResult(new UaException(StatusCodes.BadConnectionClosed, "closed on this side"));
+        return channel.DisposeAsync();
+    }
+
+    [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder<>))]
+    internal async ValueTask<ServiceResponse<TResponse>> RequestAsync<TRequest, TResponse>(TRequest body, TimeSpan timeout, CancellationToken cancellation)
+        where TRequest : IRequest<TRequest, TResponse>
+        where TResponse : IEncodable<TResponse>
+    {
+        try
+        {
+            var response = await channel.RequestAsync<TRequest, TResponse>(body, state.AuthenticationToken, timeout, cancellation);
+            Volatile.Write(ref lastReceived, response.Received);
+            return response;
+        }
+        catch (UaServiceException e)
+        {
+            Volatile.Write(ref lastReceived, time.GetTimestamp());
+            if (SessionLoss.IsMeantBy(e.Status))
+            {
+                lost.TrySetResult(e);
+            }
+
+            throw;
+        }
+    }
+}

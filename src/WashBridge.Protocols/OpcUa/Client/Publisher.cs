@@ -1,0 +1,268 @@
+using System.Threading.Channels;
+using Microsoft.Extensions.Logging;
+using WashBridge.Protocols.OpcUa.Channels;
+using WashBridge.Protocols.OpcUa.Services;
+
+namespace WashBridge.Protocols.OpcUa.Client;
+
+/// <summary>
+/// Keeps enough publish requests waiting at the server for all subscriptions of one session (OPC 10000-4, 5.14.5), hands the messages out in the order of
+/// their requests, and acknowledges them.
+/// </summary>
+internal sealed partial class Publisher(UaSession session, UaClientOptions options, ILogger logger, TimeProvider time)
+{
+    private const int MaxAcknowledgements = 1000;
+
+    /// <summary>A server answers requests in their order; an answer that is late by more than this no longer holds up those behind it.</summary>
+    private static readonly TimeSpan Grace = TimeSpan.FromMilliseconds(100);
+
+    private static readonly TimeSpan RefusedPause = TimeSpan.FromMilliseconds(250);
+
+    private readonly Lock gate = new();
+    private readonly Dictionary<uint, UaSubscription> subscriptions = [];
+    private readonly List<SubscriptionAcknowledgement> acknowledgements = [];
+    private readonly List<Slot> slots = [];
+    private readonly Channel<Slot?> completions = Channel.CreateUnbounded<Slot?>(new UnboundedChannelOptions { SingleReader = true });
+    private CancellationToken stop;
+    private bool isRunning;
+    private int cap = options.MaxPublishRequests;
+    private int registrations;
+    private int refusals;
+    private long pausedUntil;
+
+    /// <summary>Publish requests that wait at the server.</summary>
+    public int Outstanding
+    {
+        get
+        {
+            lock (gate)
+            {
+                return slots.Count;
+            }
+        }
+    }
+
+    /// <summary>Ends when told to, or when the session is of no more use.</summary>
+    public async Task RunAsync(CancellationToken stopping)
+    {
+        lock (gate)
+        {
+            (stop, isRunning) = (stopping, true);
+        }
+
+        await using var grace = time.CreateTimer(static inbox => ((ChannelWriter<Slot?>)inbox!).TryWrite(null), completions.Writer, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
+        try
+        {
+            TopUp();
+            while (await completions.Reader.WaitToReadAsync(stopping))
+            {
+                while (completions.Reader.TryRead(out _))
+                {
+                    // Only wakes: what is done is told by the slots.
+                }
+
+                await ProcessAsync(grace);
+                TopUp();
+            }
+        }
+        catch (OperationCanceledException) when (stopping.IsCancellationRequested)
+        {
+            // As asked.
+        }
+        finally
+        {
+            lock (gate)
+            {
+                isRunning = false;
+            }
+        }
+    }
+
+    /// <summary>From now on messages of that id go to that subscription, also those that came before their time.</summary>
+    public void Register(UaSubscription subscription, uint id)
+    {
+        lock (gate)
+        {
+            subscriptions[id] = subscription;
+            registrations++;
+            subscription.RegisteredAs = registrations;
+            foreach (var early in strangers.Where(s => s.Body.SubscriptionId == id))
+            {
+                HandOutLocked(subscription, early);
+            }
+
+            strangers.RemoveAll(s => s.Body.SubscriptionId == id);
+        }
+
+        TopUp();
+    }
+
+    public void Unregister(uint id)
+    {
+        lock (gate)
+        {
+            subscriptions.Remove(id);
+            acknowledgements.RemoveAll(a => a.SubscriptionId == id);
+        }
+    }
+
+    /// <summary>One for each subscription, more where the way is long compared to the interval, and one to spare; at least two.</summary>
+    private int Target()
+    {
+        if (subscriptions.Count == 0)
+        {
+            return 0;
+        }
+
+        var wanted = 1;
+        foreach (var subscription in subscriptions.Values)
+        {
+            wanted += 1 + (int)Math.Min(options.MaxPublishRequests, session.RoundTrip / subscription.PublishingInterval);
+        }
+
+        return Math.Min(Math.Max(2, wanted), cap);
+    }
+
+    private void TopUp()
+    {
+        while (true)
+        {
+            Slot slot;
+            SubscriptionAcknowledgement[] told;
+            lock (gate)
+            {
+                if (!isRunning || slots.Count >= Target() || time.GetTimestamp() < pausedUntil || session.Closed.IsCompleted)
+                {
+                    return;
+                }
+
+                var count = Math.Min(MaxAcknowledgements, acknowledgements.Count);
+                told = [.. acknowledgements[..count]];
+                acknowledgements.RemoveRange(0, count);
+                slots.Add(slot = new Slot(registrations));
+            }
+
+            _ = FillAsync(slot, told);
+        }
+    }
+
+    private async Task FillAsync(Slot slot, SubscriptionAcknowledgement[] told)
+    {
+        try
+        {
+            slot.Response = await session.PublishAsync(told, stop);
+        }
+        catch (Exception e) when (e is UaException or OperationCanceledException)
+        {
+            slot.Failure = e;
+        }
+
+        slot.IsDone = true;
+        completions.Writer.TryWrite(slot);
+    }
+
+    /// <summary>Hands out what has come, in the order of the requests.</summary>
+    private async Task ProcessAsync(ITimer grace)
+    {
+        while (Next(grace) is { } slot)
+        {
+            if (slot.Failure is { } failure)
+            {
+                TakeFailure(slot, failure);
+                continue;
+            }
+
+            refusals = 0;
+            await HandOutAsync(slot.Response);
+        }
+    }
+
+    private Slot? Next(ITimer grace)
+    {
+        lock (gate)
+        {
+            var at = slots.FindIndex(static s => s.IsDone);
+            if (at < 0)
+            {
+                return null;
+            }
+
+            if (at > 0)
+            {
+                // The answers before it are on their way to us, or will never come.
+                var now = time.GetTimestamp();
+                var overtaken = slots[0].OvertakenAt ??= now;
+                var left = Grace - time.GetElapsedTime(overtaken, now);
+                if (left > TimeSpan.Zero)
+                {
+                    grace.Change(left, Timeout.InfiniteTimeSpan);
+                    return null;
+                }
+            }
+
+            var slot = slots[at];
+            slots.RemoveAt(at);
+            return slot;
+        }
+    }
+
+    private async ValueTask HandOutAsync(ServiceResponse<PublishResponse> response)
+    {
+        var body = response.Body;
+        UaSubscription? subscription;
+        uint leftOver = 0;
+        lock (gate)
+        {
+            if (subscriptions.TryGetValue(body.SubscriptionId, out subscription))
+            {
+                HandOutLocked(subscription, response);
+            }
+            else
+            {
+                leftOver = KeepStrangerLocked(response);
+            }
+        }
+
+        if (leftOver != 0)
+        {
+            ClientLog.UnknownSubscription(logger, leftOver, options.Endpoint);
+            _ = DeleteQuietlyAsync(leftOver);
+        }
+
+        if (subscription is { IsBacklogged: true })
+        {
+            // Others may wait meanwhile for the requests that this one's messages use up: nothing can be done about that.
+            await subscription.WaitForRoomAsync(stop);
+        }
+    }
+
+    private void HandOutLocked(UaSubscription subscription, in ServiceResponse<PublishResponse> response)
+    {
+        if (!response.Body.Message.IsKeepAlive)
+        {
+            acknowledgements.Add(new SubscriptionAcknowledgement(response.Body.SubscriptionId, response.Body.Message.SequenceNumber));
+        }
+
+        subscription.Accept(response);
+    }
+
+    /// <param name="registrations">What was registered when the request was sent.</param>
+    private sealed class Slot(int registrations)
+    {
+        private volatile bool isDone;
+
+        public int Registrations => registrations;
+
+        public bool IsDone
+        {
+            get => isDone;
+            set => isDone = value;
+        }
+
+        public ServiceResponse<PublishResponse> Response { get; set; }
+
+        public Exception? Failure { get; set; }
+
+        public long? OvertakenAt { get; set; }
+    }
+}

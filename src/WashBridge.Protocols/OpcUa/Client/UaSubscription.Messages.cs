@@ -1,0 +1,199 @@
+using System.Runtime.CompilerServices;
+using WashBridge.Protocols.OpcUa.Channels;
+using WashBridge.Protocols.OpcUa.Services;
+
+namespace WashBridge.Protocols.OpcUa.Client;
+
+/// <summary>Messages in the order of their numbers; what is missing is asked for again (OPC 10000-4, 5.14.1.1 and 5.14.6).</summary>
+public sealed partial class UaSubscription
+{
+    /// <summary>A gap larger than this is not asked for message by message.</summary>
+    private const long MaxRepublished = 1_000;
+
+    /// <summary>Messages that came while one before them was missing, in order.</summary>
+    private readonly List<ServiceResponse<PublishResponse>> ahead = [];
+
+    private uint next = 1;
+    private bool hasGap = true;
+    private bool needsReadAnew;
+    private long lossesSinceInterruption;
+    private long lastHeard;
+    private int isClockWaiting;
+    private Boxed<ClockOffset>? latestClock;
+    private Exception? lastFailure;
+
+    private ValueTask TakeMessageAsync(in ServiceResponse<PublishResponse> message)
+    {
+        var body = message.Body;
+        if (body.SubscriptionId != id || !isCreated)
+        {
+            return default; // of one that was given up
+        }
+
+        if (ahead.Count == 0 && body.Message.SequenceNumber == next)
+        {
+            return Deliver(body.Message, message.ServerTime, message.Received, NotificationOrigin.Published, body.MoreNotifications) is { } end
+                ? new ValueTask(RecreateAsync(end))
+                : default;
+        }
+
+        return new ValueTask(TakeOutOfOrderAsync(message));
+    }
+
+    private async Task TakeOutOfOrderAsync(ServiceResponse<PublishResponse> message)
+    {
+        var number = message.Body.Message.SequenceNumber;
+        if (SequenceNumber.Distance(next, number) < 0 || ahead.Exists(m => m.Body.Message.SequenceNumber == number && !m.Body.Message.IsKeepAlive))
+        {
+            return; // known already: it was asked for again and came twice
+        }
+
+        ahead.Add(message);
+        ahead.Sort((a, b) => SequenceNumber.Distance(next, a.Body.Message.SequenceNumber).CompareTo(SequenceNumber.Distance(next, b.Body.Message.SequenceNumber)));
+        await DeliverAheadAsync();
+    }
+
+    /// <summary>Asks for what is missing before each message that came early, then delivers it.</summary>
+    private async Task DeliverAheadAsync()
+    {
+        while (ahead.Count > 0)
+        {
+            var message = ahead[0];
+            await FillGapAsync(message.Body.Message.SequenceNumber);
+            ahead.RemoveAt(0);
+            if (message.Body.Message.SequenceNumber == next
+                && Deliver(message.Body.Message, message.ServerTime, message.Received, NotificationOrigin.Published, message.Body.MoreNotifications) is { } end)
+            {
+                await RecreateAsync(end);
+                return;
+            }
+        }
+    }
+
+    /// <exception cref="UaException">The session ended in between; nothing is given up.</exception>
+    private async Task FillGapAsync(uint until)
+    {
+        var missing = SequenceNumber.Distance(next, until);
+        if (missing > MaxRepublished)
+        {
+            Lose(missing, until, $"more than {MaxRepublished} at once");
+        }
+
+        while (SequenceNumber.Distance(next, until) > 0)
+        {
+            if (!await RepublishNextAsync())
+            {
+                Lose(1, SequenceNumber.After(next), "the server does not have them any more (BadMessageNotAvailable)");
+            }
+        }
+    }
+
+    /// <returns>False: the server does not have it (any more).</returns>
+    /// <exception cref="UaException">The session or the subscription ended.</exception>
+    private async Task<bool> RepublishNextAsync()
+    {
+        ServiceResponse<RepublishResponse> answer;
+        try
+        {
+            answer = await Session().RepublishAsync(id, next, ending.Token);
+        }
+        catch (UaServiceException e) when (e.Status == StatusCodes.BadSubscriptionIdInvalid)
+        {
+            ReportLost(e.Message);
+            throw;
+        }
+        catch (UaServiceException e) when (!SessionLoss.IsMeantBy(e.Status))
+        {
+            return false;
+        }
+
+        if (answer.Body.Message.SequenceNumber != next)
+        {
+            return false;
+        }
+
+        ClientLog.Republished(logger, next, spec.Name, options.Endpoint);
+        counters.AddRepublished();
+        if (Deliver(answer.Body.Message, answer.ServerTime, answer.Received, NotificationOrigin.Republished, false) is { } end)
+        {
+            ReportLost(end);
+        }
+
+        return true;
+    }
+
+    private void Lose(long count, uint nextNow, string reason)
+    {
+        ClientLog.MessagesLost(logger, (uint)count, next, spec.Name, options.Endpoint, reason);
+        counters.AddLost(count);
+        lossesSinceInterruption += count;
+        (next, hasGap, needsReadAnew) = (nextNow, true, true);
+    }
+
+    /// <returns>Why the subscription has ended, if the message says so.</returns>
+    private string? Deliver(NotificationMessage message, DateTime serverTime, long received, NotificationOrigin origin, bool moreFollows)
+    {
+        if (message.IsKeepAlive)
+        {
+            Tell(static (listener, heard) => listener.OnKeepAlive(heard.serverTime, heard.received), (serverTime, received));
+            return null;
+        }
+
+        next = SequenceNumber.After(message.SequenceNumber);
+        string? end = null;
+        foreach (var notification in message.Notifications)
+        {
+            switch (notification)
+            {
+                case DataChangeNotification change:
+                    DeliverValues(new PublishedNotification(change.Items, message.SequenceNumber, message.PublishTime, 0, received, !hasGap, origin, moreFollows));
+                    hasGap = false;
+                    break;
+                case StatusChangeNotification { Status.IsBad: true } or StatusChangeNotification { Status.Value: 0x002D_0000 }:
+                    end = $"the server ended it: {((StatusChangeNotification)notification).Status}";
+                    break;
+            }
+        }
+
+        return end;
+    }
+
+    private void DeliverValues(in PublishedNotification notification)
+    {
+        var overflown = 0;
+        var vanishing = vanished > 0;
+        foreach (var value in Elements(notification.Values))
+        {
+            overflown += value.Value.Status.HasOverflow ? 1 : 0;
+            vanishing |= value.Value.Status.Code == StatusCodes.BadNodeIdUnknown;
+        }
+
+        counters.AddMessage(notification.Values.Count, overflown);
+        Tell(static (listener, n) => listener.OnNotification(n), notification);
+        if (vanishing)
+        {
+            NoteVanished(notification.Values);
+        }
+    }
+
+    /// <summary>What is decoded is an array: going through it costs no call for each element.</summary>
+    [MethodImpl(MethodImplOptions.AggressiveInlining)]
+    private static ReadOnlySpan<MonitoredItemNotification> Elements(IReadOnlyList<MonitoredItemNotification> values) =>
+        values is MonitoredItemNotification[] array ? array : [.. values];
+
+    /// <summary>The full picture after a loss (OPC 10000-4, 6.7), once what has already come is told.</summary>
+    private async Task ReadAnewAsync()
+    {
+        var watched = items.Where(i => i.Status.IsGood && i.ServerId != 0).ToArray();
+        ReadValueId[] nodes = [.. watched.Select(i => i.ToReadValueId())];
+        var result = await Session().ReadAsync(nodes, cancellation: ending.Token);
+        needsReadAnew = false;
+        var values = new MonitoredItemNotification[watched.Length];
+        for (var i = 0; i < values.Length; i++)
+        {
+            values[i] = new MonitoredItemNotification(watched[i].Spec.ClientHandle, result.Values[i]);
+        }
+
+        DeliverValues(new PublishedNotification(values, 0, result.ServerTime, result.Sent, result.Received, Continuous: false, NotificationOrigin.ReadAnew));
+    }
+}
