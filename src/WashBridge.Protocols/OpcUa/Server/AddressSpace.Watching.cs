@@ -5,18 +5,19 @@ public sealed partial class AddressSpace
 {
     private readonly Dictionary<NodeId, List<INodeWatcher>> orphans = [];
 
-    /// <summary>Watches a variable's value. False: no such variable.</summary>
-    internal bool TryWatch(NodeId id, INodeWatcher watcher)
+    /// <summary>Watches a variable's value. Where the node is gone, the watcher waits for it to come back.</summary>
+    internal void Watch(NodeId id, INodeWatcher watcher)
     {
         lock (gate)
         {
-            if (Find(id) is not UaVariable variable)
+            if (Find(id) is UaVariable variable)
             {
-                return false;
+                variable.Watch(watcher);
             }
-
-            variable.Watch(watcher);
-            return true;
+            else
+            {
+                AddOrphan(id, watcher);
+            }
         }
     }
 
@@ -34,23 +35,21 @@ public sealed partial class AddressSpace
 
     private void Orphan(UaNode node)
     {
-        if (node is not UaVariable variable)
+        foreach (var watcher in (node as UaVariable)?.TakeWatchers() ?? [])
         {
-            return;
+            AddOrphan(node.Id, watcher);
+        }
+    }
+
+    private void AddOrphan(NodeId id, INodeWatcher watcher)
+    {
+        watcher.Offer(new DataValue(default, StatusCodes.BadNodeIdUnknown, null, time.GetUtcNow().UtcDateTime), time.GetTimestamp());
+        if (!orphans.TryGetValue(id, out var list))
+        {
+            orphans[id] = list = [];
         }
 
-        var now = time.GetUtcNow().UtcDateTime;
-        var gone = new DataValue(default, StatusCodes.BadNodeIdUnknown, null, now);
-        foreach (var watcher in variable.TakeWatchers().OfType<INodeWatcher>())
-        {
-            watcher.Offer(gone, time.GetTimestamp());
-            if (!orphans.TryGetValue(node.Id, out var list))
-            {
-                orphans[node.Id] = list = [];
-            }
-
-            list.Add(watcher);
-        }
+        list.Add(watcher);
     }
 
     /// <summary>A node is back under an id that items still want.</summary>

@@ -122,8 +122,17 @@ public sealed partial class AddressSpace
                 return false;
             }
 
-            RemoveTree(node);
+            RemoveTree(node, keepStandard: true);
             return true;
+        }
+    }
+
+    /// <summary>Removes nodes of namespace 0 as well: those of a server that ends.</summary>
+    internal void RemoveStandard(UaNode node)
+    {
+        lock (gate)
+        {
+            RemoveTree(node, keepStandard: false);
         }
     }
 
@@ -235,7 +244,7 @@ public sealed partial class AddressSpace
     private void AddStandardProperty(UaVariable owner, string name, Variant value, NodeId? dataType = null) =>
         AddProperty(owner, new NodeId(owner.Id.Namespace, $"{owner.Id.Text ?? owner.Id.Identifier}.{name}"), new QualifiedName(0, name), value, dataType);
 
-    private void RemoveTree(UaNode node)
+    private void RemoveTree(UaNode node, bool keepStandard)
     {
         var children = new List<UaNode>();
         for (var i = 0; i < node.References.Count; i++)
@@ -256,9 +265,9 @@ public sealed partial class AddressSpace
         Orphan(node);
         foreach (var child in children)
         {
-            if (child.Id.Namespace != 0 && Find(child.Id) == child && !HasParent(child))
+            if (!(keepStandard && child.Id.Namespace == 0) && Find(child.Id) == child && !HasParent(child))
             {
-                RemoveTree(child);
+                RemoveTree(child, keepStandard);
             }
         }
     }

@@ -6,8 +6,11 @@ namespace WashBridge.Protocols.OpcUa.Server;
 /// </summary>
 public sealed record UaServerLimits
 {
-    /// <summary>Connections at once, those without a session included. 1 to 10,000; 200 by default. More are closed as they come.</summary>
+    /// <summary>Connections at once. 1 to 10,000; 200 by default. The oldest without an activated session gives way to another; else that is closed.</summary>
     public int MaxChannels { get; init; } = 200;
+
+    /// <summary>A connection without an activated session is closed after this. 1 s to 1 h; 1 min by default.</summary>
+    public TimeSpan MaxTimeWithoutSession { get; init; } = TimeSpan.FromMinutes(1);
 
     /// <summary>Sessions at once. 1 to 10,000; 100 by default. BadTooManySessions.</summary>
     public int MaxSessions { get; init; } = 100;
@@ -117,6 +120,7 @@ public sealed record UaServerLimits
         Check(MaxNodesPerRegister, 1, 100_000, nameof(MaxNodesPerRegister));
         Check(MaxMonitoredItemsPerCall, 1, 100_000, nameof(MaxMonitoredItemsPerCall));
         Check(MaxLoginFailures, 2, 100, nameof(MaxLoginFailures));
+        Check(MaxTimeWithoutSession, TimeSpan.FromSeconds(1), TimeSpan.FromHours(1), nameof(MaxTimeWithoutSession));
         Check(MinSessionTimeout, TimeSpan.FromMilliseconds(100), TimeSpan.FromHours(1), nameof(MinSessionTimeout));
         Check(MaxSessionTimeout, TimeSpan.FromSeconds(10), TimeSpan.FromDays(1), nameof(MaxSessionTimeout));
         Check(MinSamplingInterval, TimeSpan.FromMilliseconds(1), TimeSpan.FromHours(1), nameof(MinSamplingInterval));

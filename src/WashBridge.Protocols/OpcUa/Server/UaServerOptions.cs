@@ -1,4 +1,6 @@
 using System.Net;
+using WashBridge.Protocols.OpcUa.Channels;
+using WashBridge.Protocols.OpcUa.Security;
 
 namespace WashBridge.Protocols.OpcUa.Server;
 
@@ -36,6 +38,12 @@ public sealed record UaServerOptions
     /// </summary>
     public IReadOnlyList<ServerEndpoint> Endpoints { get; init; } = ServerEndpoint.Protected;
 
+    /// <summary>Needed for every endpoint but the unprotected one, and for passwords. The caller disposes of it.</summary>
+    public ApplicationCertificate? Certificate { get; init; }
+
+    /// <summary>Judges clients' certificates. Needed for every endpoint but the unprotected one.</summary>
+    public CertificateValidator? Validator { get; init; }
+
     /// <summary>Whether sessions without a user are allowed. False by default.</summary>
     public bool AllowAnonymous { get; init; }
 
@@ -50,12 +58,19 @@ public sealed record UaServerOptions
 
     public UaServerLimits Limits { get; init; } = new();
 
-    internal string EffectiveApplicationUri => ApplicationUri ?? $"urn:{Dns.GetHostName()}:washbridge";
+    /// <summary>
+    /// Sizes of chunks and messages. Requests of up to 1 MB by default: the longest that <see cref="Limits"/> allow are shorter, and whoever connects
+    /// can make the server keep so much before it knows them.
+    /// </summary>
+    public TransportLimits Transport { get; init; } = new() { MaxMessageSize = 1024 * 1024, MaxChunkCount = 128 };
+
+    internal string EffectiveApplicationUri => ApplicationUri ?? Certificate?.ApplicationUri ?? $"urn:{Dns.GetHostName()}:washbridge";
 
     /// <exception cref="ArgumentException">Parts that are missing or do not go together, or a value outside its range.</exception>
     internal void Validate()
     {
         Limits.Validate();
+        Transport.Validate();
         if (Port is < 0 or > 65535)
         {
             throw new ArgumentOutOfRangeException(nameof(Port), Port, "allowed: 0 to 65535");
@@ -71,9 +86,24 @@ public sealed record UaServerOptions
             throw new ArgumentException($"policy {wrong.Policy} with mode {wrong.Mode}; allowed: None with None, any other with Sign or SignAndEncrypt", nameof(Endpoints));
         }
 
+        if (Endpoints.Any(static endpoint => !endpoint.Policy.IsNone) && (Certificate is null || Validator is null))
+        {
+            throw new ArgumentException("protected endpoints need a certificate and a validator of clients' certificates", nameof(Certificate));
+        }
+
+        if (ApplicationUri is not null && Certificate is not null && ApplicationUri != Certificate.ApplicationUri)
+        {
+            throw new ArgumentException($"application URI {ApplicationUri}, but the certificate says {Certificate.ApplicationUri}; both must be the same", nameof(ApplicationUri));
+        }
+
         if (!AllowAnonymous && Users is null)
         {
             throw new ArgumentException("nobody may log in: neither anonymous sessions nor users are allowed", nameof(Users));
+        }
+
+        if (Users is { HasPasswords: true } && Certificate is null)
+        {
+            throw new ArgumentException("passwords need a certificate, which clients encrypt them with", nameof(Certificate));
         }
 
         if (Path.Length > 0 && (Path[0] != '/' || !Uri.IsWellFormedUriString(Path, UriKind.Relative)))

@@ -130,7 +130,7 @@ public sealed class UaVariable : UaNode
     }
 }
 
-/// <summary>Wants to know what a variable is set to.</summary>
+/// <summary>Wants to know what a variable is set to, and that it is gone.</summary>
 internal interface INodeWatcher
 {
     /// <summary>Called under the variable's lock, in the order of the values. Must be quick, and take no lock but its own.</summary>

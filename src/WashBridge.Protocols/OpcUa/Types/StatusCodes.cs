@@ -99,7 +99,9 @@ public static class StatusCodes
     public static readonly StatusCode BadNoValidCertificates = new(0x8059_0000);
     public static readonly StatusCode BadRequestCancelledByRequest = new(0x805A_0000);
     public static readonly StatusCode BadBrowseNameInvalid = new(0x8060_0000);
+    public static readonly StatusCode BadViewIdUnknown = new(0x806B_0000);
     public static readonly StatusCode BadTooManyMatches = new(0x806D_0000);
+    public static readonly StatusCode BadQueryTooComplex = new(0x806E_0000);
     public static readonly StatusCode BadNoMatch = new(0x806F_0000);
     public static readonly StatusCode BadMaxAgeInvalid = new(0x8070_0000);
     public static readonly StatusCode BadTypeMismatch = new(0x8074_0000);

@@ -1,4 +1,5 @@
 using WashBridge.Protocols.OpcUa;
+using WashBridge.Protocols.OpcUa.Channels;
 using WashBridge.Protocols.OpcUa.Encoding;
 using WashBridge.Protocols.OpcUa.Security;
 using WashBridge.Protocols.OpcUa.Services;
