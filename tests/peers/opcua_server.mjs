@@ -9,6 +9,7 @@ import { answer, event, optionsFrom, print, serveLines } from "./opcua/lines.mjs
 import { certificate, store } from "./opcua/certificates.mjs";
 import { Sockets } from "./opcua/sockets.mjs";
 import { AddressSpace, NAMESPACE } from "./opcua/address_space.mjs";
+import { readCertificate } from "node-opcua-crypto";
 import { MessageSecurityMode, OPCUAServer, SecurityPolicy } from "node-opcua";
 
 const DEFAULTS = {
@@ -41,6 +42,7 @@ const COMMANDS = {
     set: (name, value) => space.set(name, JSON.parse(value)),
     status: (name, code) => space.status(name, code),
     remove: (name) => space.remove(name),
+    trust: (whom, file) => trust(whom, file),
     state: () => state(),
     stop: () => stop(),
 };
@@ -58,7 +60,6 @@ await open();
 print(`READY ${port}`);
 answer({
     endpointUrl: server.getEndpointUrl(), applicationUri, namespace: NAMESPACE, namespaceIndex: space.namespaceIndex, pki, certificateFile,
-    clientStore: clientStore.rootDir, userStore: userStore.rootDir,
 });
 await serveLines((line) => {
     const [name, ...rest] = line.split(" ");
@@ -124,6 +125,11 @@ async function restart(seconds) {
     await down;
     await open();
     return { up: true };
+}
+
+/** A certificate of a client or a user, PEM. */
+async function trust(whom, file) {
+    await { client: clientStore, user: userStore }[whom].trustCertificate(readCertificate(file));
 }
 
 function state() {

@@ -41,8 +41,6 @@ internal sealed class OpcUaPeerServer : OpcUaPeer
     {
         EndpointUrl = (string)description["endpointUrl"]!;
         NamespaceIndex = (ushort)description["namespaceIndex"]!;
-        ClientStore = (string)description["clientStore"]!;
-        UserStore = (string)description["userStore"]!;
         CertificateFile = (string)description["certificateFile"]!;
     }
 
@@ -56,12 +54,6 @@ internal sealed class OpcUaPeerServer : OpcUaPeer
     public int Port => Process.Port;
 
     public ushort NamespaceIndex { get; }
-
-    /// <summary>The PKI folder (trusted, rejected, ...) in which it looks for client applications' certificates.</summary>
-    public string ClientStore { get; }
-
-    /// <summary>The PKI folder in which it looks for users' certificates.</summary>
-    public string UserStore { get; }
 
     /// <summary>Its own certificate, PEM.</summary>
     public string CertificateFile { get; }
