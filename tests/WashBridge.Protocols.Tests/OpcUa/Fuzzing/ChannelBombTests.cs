@@ -21,7 +21,7 @@ public sealed class ChannelBombTests
     private readonly RawClient client = new(new Random(1), SecurityPolicy.None, MessageSecurityMode.None, Options, new FakeTimeProvider());
 
     [Fact]
-    public void A_message_of_endless_empty_chunks_is_too_large()
+    public async Task A_message_of_endless_empty_chunks_is_too_large()
     {
         var receiving = Receive();
         var chunks = 0;
@@ -31,11 +31,11 @@ public sealed class ChannelBombTests
         }
 
         Assert.Equal(Limits.MaxChunkCount + 1, chunks);
-        AssertEnded(receiving, StatusCodes.BadTcpMessageTooLarge);
+        await AssertEndedAsync(receiving, StatusCodes.BadTcpMessageTooLarge);
     }
 
     [Fact]
-    public void A_message_of_endless_full_chunks_is_too_large()
+    public async Task A_message_of_endless_full_chunks_is_too_large()
     {
         var receiving = Receive();
         var before = GC.GetAllocatedBytesForCurrentThread();
@@ -48,33 +48,33 @@ public sealed class ChannelBombTests
 
         Assert.InRange(sent, Limits.MaxMessageSize, Limits.MaxMessageSize + body.Length);
         Assert.InRange(GC.GetAllocatedBytesForCurrentThread() - before, 0, 8 * Limits.MaxMessageSize);
-        AssertEnded(receiving, StatusCodes.BadTcpMessageTooLarge);
+        await AssertEndedAsync(receiving, StatusCodes.BadTcpMessageTooLarge);
     }
 
     [Theory]
     [InlineData(uint.MaxValue)]
     [InlineData(0x8000_0000u)]
     [InlineData(8193u)]
-    public void A_chunk_that_says_it_is_larger_than_agreed_is_too_large(uint size)
+    public async Task A_chunk_that_says_it_is_larger_than_agreed_is_too_large(uint size)
     {
         var receiving = Receive();
         var chunk = client.Chunks.One([1, 2, 3], (byte)'F', 1);
         BinaryPrimitives.WriteUInt32LittleEndian(chunk.AsSpan(4), size);
         client.Line.Push(chunk);
-        AssertEnded(receiving, StatusCodes.BadTcpMessageTooLarge);
+        await AssertEndedAsync(receiving, StatusCodes.BadTcpMessageTooLarge);
     }
 
     [Theory]
     [InlineData(0u)]
     [InlineData(7u)]
     [InlineData(23u)]
-    public void A_chunk_that_says_it_is_shorter_than_its_headers_is_invalid(uint size)
+    public async Task A_chunk_that_says_it_is_shorter_than_its_headers_is_invalid(uint size)
     {
         var receiving = Receive();
         var chunk = client.Chunks.One([1, 2, 3], (byte)'F', 1);
         BinaryPrimitives.WriteUInt32LittleEndian(chunk.AsSpan(4), size);
         client.Line.Push(chunk);
-        AssertEnded(receiving, StatusCodes.BadTcpMessageTypeInvalid);
+        await AssertEndedAsync(receiving, StatusCodes.BadTcpMessageTypeInvalid);
     }
 
     [Fact]
@@ -110,10 +110,10 @@ public sealed class ChannelBombTests
     }
 
     [Fact]
-    public void A_client_that_renews_its_token_again_and_again_is_sent_away()
+    public async Task A_client_that_renews_its_token_again_and_again_is_sent_away()
     {
         var receiving = Receive();
-        var channel = client.Accepting.Result.ChannelId;
+        var channel = (await client.Accepting).ChannelId;
         uint renewals = 0;
         for (; !receiving.IsCompleted; renewals++)
         {
@@ -121,12 +121,12 @@ public sealed class ChannelBombTests
             client.Line.Push(client.OpenRequest(TokenRequestType.Renew, channel, 2 + renewals));
         }
 
-        AssertEnded(receiving, StatusCodes.BadTcpServerTooBusy);
+        await AssertEndedAsync(receiving, StatusCodes.BadTcpServerTooBusy);
     }
 
     /// <summary>The chunks are in order, so the channel goes on: only the request fails (OPC 10000-4, 5.3).</summary>
     [Fact]
-    public void A_request_for_more_nodes_than_an_array_may_have_fails_alone()
+    public async Task A_request_for_more_nodes_than_an_array_may_have_fails_alone()
     {
         var receiving = Receive();
         using var writer = new UaWriter();
@@ -136,18 +136,19 @@ public sealed class ChannelBombTests
         writer.WriteInt32(0);
         writer.WriteInt32(int.MaxValue);
         client.Line.Push(client.Chunks.One(writer.Written, (byte)'F', 1));
-        using var request = receiving.GetAwaiter().GetResult()!;
+        Assert.True(receiving.IsCompleted);
+        using var request = await receiving ?? throw new InvalidOperationException("the channel has ended");
         Assert.Equal(StatusCodes.BadEncodingLimitsExceeded, Assert.Throws<UaException>(request.ReadBody<ReadRequest>).Status);
-        Assert.False(client.Accepting.Result.Closed.IsCompleted);
+        Assert.False((await client.Accepting).Closed.IsCompleted);
     }
 
-    private ValueTask<IncomingRequest?> Receive() => client.Open().ReceiveAsync(CancellationToken.None);
+    private Task<IncomingRequest?> Receive() => client.Open().ReceiveAsync(CancellationToken.None).AsTask();
 
-    private void AssertEnded(ValueTask<IncomingRequest?> receiving, StatusCode status)
+    private async Task AssertEndedAsync(Task<IncomingRequest?> receiving, StatusCode status)
     {
         Assert.True(receiving.IsCompleted);
-        Assert.Null(receiving.GetAwaiter().GetResult());
-        Assert.Equal(status, client.Accepting.Result.Closed.Result.Status);
+        Assert.Null(await receiving);
+        Assert.Equal(status, (await (await client.Accepting).Closed).Status);
         Assert.Equal(status, client.Error());
         Assert.True(client.Line.IsDisposed);
     }

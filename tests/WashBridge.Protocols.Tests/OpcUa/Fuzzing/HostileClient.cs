@@ -29,7 +29,7 @@ internal sealed class HostileClient
 
     private RawClient client = null!;
     private ServerChannel? channel;
-    private ValueTask<IncomingRequest?> receiving;
+    private Task<IncomingRequest?> receiving = Task.FromResult<IncomingRequest?>(null);
     private uint request;
 
     public HostileClient(Random random, SecurityPolicy policy, MessageSecurityMode mode)
@@ -83,14 +83,14 @@ internal sealed class HostileClient
         Assert.InRange(allocated, 0, (4 * Limits.MaxMessageSize) + Decoding.MaxDecodedBytes + Overhead);
         while (receiving.IsCompleted)
         {
-            if (receiving.GetAwaiter().GetResult() is not { } incoming)
+            if (receiving.Result is not { } incoming)
             {
                 NoteEnd();
                 return;
             }
 
             Serve(incoming);
-            receiving = channel!.ReceiveAsync(CancellationToken.None);
+            receiving = channel!.ReceiveAsync(CancellationToken.None).AsTask();
         }
     }
 
@@ -131,7 +131,7 @@ internal sealed class HostileClient
             {
                 client.Begin();
                 channel = client.Accepting.Result;
-                receiving = channel.ReceiveAsync(CancellationToken.None);
+                receiving = channel.ReceiveAsync(CancellationToken.None).AsTask();
                 return;
             }
         }
@@ -149,7 +149,7 @@ internal sealed class HostileClient
         {
             client.Line.End();
             Assert.True(receiving.IsCompleted, "the server waits although the client is gone");
-            Assert.Null(receiving.GetAwaiter().GetResult());
+            Assert.Null(receiving.Result);
             NoteEnd();
         }
     }

@@ -1,10 +1,4 @@
-using Microsoft.Extensions.Logging.Abstractions;
-using Microsoft.Extensions.Time.Testing;
-using WashBridge.Protocols.OpcUa;
-using WashBridge.Protocols.OpcUa.Channels;
-using WashBridge.Protocols.OpcUa.Encoding;
 using WashBridge.Protocols.OpcUa.Security;
-using WashBridge.Protocols.OpcUa.Services;
 
 namespace WashBridge.Protocols.Tests.OpcUa.Fuzzing;
 
