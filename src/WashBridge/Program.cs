@@ -10,6 +10,8 @@ var root = new RootCommand("WashBridge reads keg washers, keeps the evidence, an
     ReportCommand.Create(),
     ReplayCommand.Create(),
     ImportTagsCommand.Create(),
+    CertificatesCommand.Create(TimeProvider.System),
+    PasswordHashCommand.Create(Console.In),
 };
 
 var parsed = root.Parse(args);

@@ -29,6 +29,20 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal)
         output.WriteLine();
     }
 
+    /// <summary>What works and should be known all the same.</summary>
+    public void PrintWarnings(IReadOnlyList<Problem> warnings)
+    {
+        foreach (var warning in warnings)
+        {
+            output.WriteLine($"warning: {warning}");
+        }
+
+        if (warnings.Count > 0)
+        {
+            output.WriteLine();
+        }
+    }
+
     /// <summary>What the map, whatever the controller says, does not let anybody judge.</summary>
     public void PrintCoverage(WasherConfiguration washer)
     {

@@ -1,5 +1,4 @@
 using System.CommandLine;
-using Spectre.Console;
 using WashBridge.Checking;
 using WashBridge.Configuration;
 
@@ -34,7 +33,7 @@ internal static class CheckCommand
 
     private static async Task<int> RunAsync(string path, bool offline, string[] only, TextWriter output, TimeProvider time, CancellationToken cancellation)
     {
-        var printer = new CheckPrinter(output, ReferenceEquals(output, Console.Out) && !Console.IsOutputRedirected ? AnsiConsole.Console : null);
+        var printer = new CheckPrinter(output, Terminal.Of(output));
         var loaded = ConfigurationLoader.Load(path);
         if (loaded.Site is not { } site)
         {
@@ -49,6 +48,7 @@ internal static class CheckCommand
         }
 
         printer.PrintSite(site, loaded.Files);
+        printer.PrintWarnings(site.Warnings);
         var chosen = site.Washers.Where(w => only.Length == 0 || only.Contains(w.Model.Washer)).ToList();
         return offline ? PrintOffline(chosen, printer) : await ConnectAsync(chosen, printer, time, cancellation);
     }

@@ -66,6 +66,7 @@ internal static class RunCommand
         }
 
         using var built = host.Build();
+        ConfigurationWarnings.Log(built.Services.GetRequiredService<ILogger<BridgeService>>(), site.Warnings);
         var service = built.Services.GetRequiredService<BridgeService>();
         await built.RunAsync(cancellation);
         return service.Failed ? ExitCodes.Failure : ExitCodes.Success;

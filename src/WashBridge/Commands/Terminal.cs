@@ -9,6 +9,9 @@ internal static class Terminal
 
     public static IAnsiConsole Output { get; } = On(Console.Out);
 
+    /// <summary>The terminal that an output goes to; null where it goes to a file, another program or a test.</summary>
+    public static IAnsiConsole? Of(TextWriter output) => ReferenceEquals(output, Console.Out) && !Console.IsOutputRedirected ? AnsiConsole.Console : null;
+
     public static IAnsiConsole On(TextWriter output)
     {
         var console = AnsiConsole.Create(new AnsiConsoleSettings { Out = new AnsiConsoleOutput(output) });

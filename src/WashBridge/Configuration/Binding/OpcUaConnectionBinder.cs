@@ -11,7 +11,7 @@ internal static partial class OpcUaConnectionBinder
 
     private static readonly TextForm EndpointText = TextForms.Line with { Description = EndpointForm };
 
-    public static TextForm UriForm { get; } = new(UriPattern(), "a URI such as urn:example:washer-3, without blanks");
+    public static TextForm UriForm { get; } = new(UriPattern(), "a URI such as urn:example:washer-3, without blanks and of ASCII characters only");
 
     public static OpcUaConnection Bind(MapBinder map, SourceFiles sources)
     {
@@ -81,6 +81,6 @@ internal static partial class OpcUaConnectionBinder
         return fallback;
     }
 
-    [GeneratedRegex(@"^[A-Za-z][A-Za-z0-9+.-]*:[^\s]{1,400}\z")]
+    [GeneratedRegex(@"^[A-Za-z][A-Za-z0-9+.-]*:[!-~]{1,400}\z")]
     private static partial Regex UriPattern();
 }
