@@ -24,17 +24,17 @@ public sealed partial class ClientChannel
                 return;
             }
 
+            NoteEnd(request);
             Owe(request.Id);
         }
 
         Fail(request, reason);
     }
 
-    /// <summary>Callers never run on the thread that finds the failure.</summary>
     private static void Fail(PendingRequest request, Exception reason)
     {
         request.TakeFailure(reason);
-        ThreadPool.UnsafeQueueUserWorkItem(request, preferLocal: false);
+        request.Complete();
     }
 
     /// <returns>Why the request cannot be made; null if it is on its way.</returns>
@@ -111,6 +111,7 @@ public sealed partial class ClientChannel
             foreach (var request in late)
             {
                 pending.Remove(request.Id);
+                NoteEnd(request);
                 Owe(request.Id);
             }
 
@@ -149,13 +150,24 @@ public sealed partial class ClientChannel
             broken = reason;
             unanswered = [.. pending.Values];
             pending.Clear();
+            awaitedCount = 0;
             owed.Clear();
             owedInOrder.Clear();
         }
 
         expiry.Dispose();
         renewal.Dispose();
-        stream.Dispose();
+        if (socket is null)
+        {
+            stream.Dispose();
+        }
+        else
+        {
+            // The thread that receives finds the end, and closes the socket: closing it here would reset the connection under what was sent last.
+            socket.Shutdown();
+            mustReceive.Set();
+        }
+
         if (isExpected)
         {
             Log.Closed(logger, options.Endpoint, ChannelId);
@@ -172,7 +184,7 @@ public sealed partial class ClientChannel
         }
     }
 
-    /// <summary>Opening failed: nobody has seen the channel yet.</summary>
+    /// <summary>Opening failed: nobody has seen the channel yet, and nobody receives any more.</summary>
     private void Abort(UaException reason)
     {
         Break(reason, isExpected: true);

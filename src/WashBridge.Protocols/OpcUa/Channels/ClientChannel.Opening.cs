@@ -31,6 +31,7 @@ public sealed partial class ClientChannel
         await ReceiveUntilAsync(TakeAcknowledge, stop);
         await stream.WriteAsync(WriteOpen(writer, TokenRequestType.Issue), stop);
         await ReceiveUntilAsync(TakeFirstToken, stop);
+        Log.Opened(logger, options.Endpoint, ChannelId, options.Policy, options.Mode);
     }
 
     private async Task ReceiveUntilAsync(Func<bool> take, CancellationToken stop)

@@ -1,5 +1,3 @@
-using System.Runtime.CompilerServices;
-
 namespace WashBridge.Protocols.OpcUa.Channels;
 
 /// <content>Answers, decoded from where they were received.</content>
@@ -10,12 +8,7 @@ public sealed partial class ClientChannel
 
     private readonly ReceiveBuffer incoming;
     private readonly IncomingMessages messages;
-    private readonly Action onReceived;
-    private ConfiguredValueTaskAwaitable<int>.ConfiguredValueTaskAwaiter receive;
     private int straysInARow;
-
-    /// <summary>The first one answered since the last receive began: its caller continues on the receiving thread, once another receive waits for what follows.</summary>
-    private PendingRequest? answeredFirst;
 
     /// <summary>Answers that came after their request had been given up, and were dropped.</summary>
     public long LateAnswers { get; private set; }
@@ -23,55 +16,37 @@ public sealed partial class ClientChannel
     /// <summary>Answers to requests that nobody made, dropped.</summary>
     public long StrayAnswers { get; private set; }
 
-    private void Receive()
-    {
-        do
-        {
-            try
-            {
-                messages.ReleaseLongMessage();
-#pragma warning disable CA2012 // Consumed exactly once, here or in the continuation: only one receive is ever pending.
-                receive = stream.ReadAsync(incoming.Free()).ConfigureAwait(false).GetAwaiter();
-#pragma warning restore CA2012
-            }
-            catch (Exception e) when (e is IOException or ObjectDisposedException)
-            {
-                StopReceiving(Disconnected(e));
-                return;
-            }
-
-            if (!receive.IsCompleted)
-            {
-                // In this order: whatever the caller does next, the channel goes on receiving.
-                var answered = answeredFirst;
-                answeredFirst = null;
-                receive.UnsafeOnCompleted(onReceived);
-                answered?.Execute();
-                return;
-            }
-        }
-        while (TakeReceived());
-    }
-
-    private void ContinueReceiving()
-    {
-        if (TakeReceived())
-        {
-            Receive();
-        }
-    }
-
-    private bool TakeReceived()
+    /// <summary>From any stream but a socket.</summary>
+    private async Task ReceiveFromStreamAsync()
     {
         try
         {
-            var count = receive.GetResult();
-            if (count == 0)
+            do
             {
-                StopReceiving(Disconnected(null));
-                return false;
+                messages.ReleaseLongMessage();
             }
+            while (TakeReceived(await stream.ReadAsync(incoming.Free())));
+        }
+        catch (Exception e) when (e is IOException or ObjectDisposedException)
+        {
+            Break(Disconnected(e));
+        }
 
+        incoming.Dispose();
+        messages.Dispose();
+    }
+
+    /// <returns>Whether the connection is of use still.</returns>
+    private bool TakeReceived(int count)
+    {
+        if (count == 0)
+        {
+            Break(Disconnected(null));
+            return false;
+        }
+
+        try
+        {
             incoming.Received(count, time.GetTimestamp());
             while (incoming.TryTake(out var header, out var chunk, out var received))
             {
@@ -80,16 +55,11 @@ public sealed partial class ClientChannel
 
             return true;
         }
-        catch (Exception e) when (e is IOException or ObjectDisposedException)
-        {
-            StopReceiving(Disconnected(e));
-            return false;
-        }
         catch (Exception e)
         {
             // A client that finds an error closes the channel (OPC 10000-6, 7.1.5). Whatever it is, it must not end on a thread of nobody.
             SayGoodbye();
-            StopReceiving(Explain(e));
+            Break(Explain(e));
             return false;
         }
     }
@@ -125,9 +95,17 @@ public sealed partial class ClientChannel
                 DropUnasked(message.Request);
                 return;
             }
+
+            NoteEnd(request);
         }
 
         straysInARow = 0;
+        if (request.IsAnsweredSoon)
+        {
+            // One answer that took long, because this machine was busy, says little about the server.
+            usualRoundTrip += Math.Min(message.Received - request.Sent - usualRoundTrip, soonTicks) / 8;
+        }
+
         if (message.IsAborted)
         {
             var error = TransportError.Read(message.Body);
@@ -138,14 +116,7 @@ public sealed partial class ClientChannel
             request.TakeAnswer(message.Body, options.Decoding, message.Received);
         }
 
-        if (answeredFirst is null)
-        {
-            answeredFirst = request;
-        }
-        else
-        {
-            ThreadPool.UnsafeQueueUserWorkItem(request, preferLocal: false);
-        }
+        request.Complete();
     }
 
     private void DropUnasked(uint request)
@@ -163,16 +134,6 @@ public sealed partial class ClientChannel
         {
             throw new UaException(StatusCodes.BadUnknownResponse, $"{MaxStrayAnswers} answers in a row to requests that nobody made");
         }
-    }
-
-    private void StopReceiving(UaException reason)
-    {
-        var answered = answeredFirst;
-        answeredFirst = null;
-        Break(reason);
-        incoming.Dispose();
-        messages.Dispose();
-        answered?.Execute();
     }
 
     private static UaException Disconnected(Exception? cause) => new(

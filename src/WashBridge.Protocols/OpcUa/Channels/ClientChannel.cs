@@ -29,7 +29,8 @@ public sealed partial class ClientChannel : IAsyncDisposable
         openChunk = new OpenChunk(options.Policy, options.Certificate, options.ServerCertificate);
         incoming = new ReceiveBuffer(options.Limits.ReceiveBufferSize);
         messages = new IncomingMessages(security, options.Limits, time);
-        onReceived = ContinueReceiving;
+        socket = stream as SocketStream;
+        soonTicks = time.TimestampFrequency / 1000;
         expiry = time.CreateTimer(static channel => ((ClientChannel)channel!).Expire(), this, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
         renewal = time.CreateTimer(static channel => ((ClientChannel)channel!).OnRenewalDue(), this, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
     }
@@ -64,20 +65,19 @@ public sealed partial class ClientChannel : IAsyncDisposable
         using var tooLate = new CancellationTokenSource(options.ConnectTimeout, time);
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(tooLate.Token, cancellation);
         var socket = new Socket(SocketType.Stream, ProtocolType.Tcp) { NoDelay = true };
+        await using var abort = stop.Token.UnsafeRegister(static s => Abort((Socket)s!), socket);
+        var opened = new TaskCompletionSource<ClientChannel>(TaskCreationOptions.RunContinuationsAsynchronously);
+        var thread = new Thread(() => Live(socket, options, logger, time, opened)) { IsBackground = true, Name = $"OPC UA {options.Endpoint.Authority}" };
+        thread.Start();
         try
         {
-            await ConnectAsync(socket, options.Endpoint, stop.Token);
+            return await opened.Task;
         }
-        catch (Exception e) when (e is SocketException or ObjectDisposedException or OperationCanceledException)
+        catch (Exception e)
         {
-            socket.Dispose();
             cancellation.ThrowIfCancellationRequested();
-            throw tooLate.IsCancellationRequested
-                ? TookTooLong(options)
-                : new UaException(StatusCodes.BadCommunicationError, $"cannot connect to {options.Endpoint}: {e.Message}", e);
+            throw tooLate.IsCancellationRequested ? TookTooLong(options) : Explain(e);
         }
-
-        return await OpenAsync(new NetworkStream(socket, ownsSocket: true), options, logger, time, tooLate.Token, cancellation);
     }
 
     /// <summary>Opens a channel over a connection that exists already.</summary>
@@ -87,7 +87,23 @@ public sealed partial class ClientChannel : IAsyncDisposable
     {
         options.Validate();
         using var tooLate = new CancellationTokenSource(options.ConnectTimeout, time);
-        return await OpenAsync(stream, options, logger, time, tooLate.Token, cancellation);
+        using var stop = CancellationTokenSource.CreateLinkedTokenSource(tooLate.Token, cancellation);
+        ClientChannel? channel = null;
+        try
+        {
+            channel = new ClientChannel(stream, options, logger, time);
+            await channel.ShakeHandsAsync(stop.Token);
+            _ = channel.ReceiveFromStreamAsync();
+            return channel;
+        }
+        catch (Exception e)
+        {
+            var reason = tooLate.IsCancellationRequested ? TookTooLong(options) : Explain(e);
+            channel?.Abort(reason);
+            await stream.DisposeAsync();
+            cancellation.ThrowIfCancellationRequested();
+            throw reason;
+        }
     }
 
     /// <summary>Tells the server that the channel is closed, if that can be done at once, and closes the connection. Requests on their way fail.</summary>
@@ -98,43 +114,60 @@ public sealed partial class ClientChannel : IAsyncDisposable
         return ValueTask.CompletedTask;
     }
 
-    private static async Task<ClientChannel> OpenAsync(
-        Stream stream, ClientChannelOptions options, ILogger logger, TimeProvider time, CancellationToken tooLate, CancellationToken cancellation)
+    /// <summary>The thread of a channel over a socket: it connects, opens and receives.</summary>
+    private static void Live(Socket socket, ClientChannelOptions options, ILogger logger, TimeProvider time, TaskCompletionSource<ClientChannel> opened)
     {
         ClientChannel? channel = null;
-        using var stop = CancellationTokenSource.CreateLinkedTokenSource(tooLate, cancellation);
         try
         {
-            channel = new ClientChannel(stream, options, logger, time);
-            await channel.ShakeHandsAsync(stop.Token);
-            channel.Receive();
-            Log.Opened(logger, options.Endpoint, channel.ChannelId, options.Policy, options.Mode);
-            return channel;
+            Connect(socket, options.Endpoint);
+            channel = new ClientChannel(new SocketStream(socket), options, logger, time) { isReceiving = true };
+
+            // Nothing in it waits for another thread: the stream's reads block.
+            channel.ShakeHandsAsync(CancellationToken.None).GetAwaiter().GetResult();
         }
         catch (Exception e)
         {
-            var reason = e is OperationCanceledException && !cancellation.IsCancellationRequested ? TookTooLong(options) : Explain(e);
-            channel?.Abort(reason);
-            await stream.DisposeAsync();
-            cancellation.ThrowIfCancellationRequested();
-            throw reason;
+            channel?.Abort(Explain(e));
+            socket.Dispose();
+            opened.SetException(e);
+            return;
+        }
+
+        opened.SetResult(channel);
+        channel.ReceiveOnThread();
+    }
+
+    private static void Connect(Socket socket, Uri endpoint)
+    {
+        try
+        {
+            socket.Connect(endpoint.IdnHost, endpoint.Port > 0 ? endpoint.Port : ClientChannelOptions.DefaultPort);
+        }
+        catch (SocketException e)
+        {
+            throw new UaException(StatusCodes.BadCommunicationError, $"cannot connect to {endpoint}: {e.Message}", e);
         }
     }
 
-    /// <summary>
-    /// Connects on a thread of its own. An asynchronous connect would register the socket for notifications, and each answer would then wake another
-    /// thread for nothing, even where the waiting one has already taken it.
-    /// </summary>
-    private static async Task ConnectAsync(Socket socket, Uri endpoint, CancellationToken stop)
+    /// <summary>Wakes the thread that is blocked in connecting or receiving.</summary>
+    private static void Abort(Socket socket)
     {
-        var port = endpoint.Port > 0 ? endpoint.Port : ClientChannelOptions.DefaultPort;
-        await using var abort = stop.UnsafeRegister(static s => ((Socket)s!).Dispose(), socket);
-        await Task.Factory.StartNew(
-            () => socket.Connect(endpoint.IdnHost, port),
-            stop,
-            TaskCreationOptions.LongRunning | TaskCreationOptions.RunContinuationsAsynchronously,
-            TaskScheduler.Default);
-        stop.ThrowIfCancellationRequested();
+        try
+        {
+            if (socket.Connected)
+            {
+                socket.Shutdown(SocketShutdown.Both);
+            }
+            else
+            {
+                socket.Dispose();
+            }
+        }
+        catch (Exception e) when (e is SocketException or ObjectDisposedException)
+        {
+            // It has ended by itself.
+        }
     }
 
     private static UaException TookTooLong(ClientChannelOptions options) =>

@@ -5,7 +5,7 @@ using WashBridge.Protocols.OpcUa.Services;
 namespace WashBridge.Protocols.OpcUa.Channels;
 
 /// <summary>A request on its way. Whoever takes it out of the channel's list, and nobody else, completes it.</summary>
-internal abstract class PendingRequest(ClientChannel channel) : IThreadPoolWorkItem
+internal abstract class PendingRequest(ClientChannel channel)
 {
     private static readonly Action<object?, CancellationToken> OnCancelled = static (state, token) => ((PendingRequest)state!).Cancel(token);
 
@@ -23,6 +23,14 @@ internal abstract class PendingRequest(ClientChannel channel) : IThreadPoolWorkI
     /// <summary>Stamp of the TimeProvider; 0 until it is sent.</summary>
     public long Sent { get; set; }
 
+    /// <summary>Somebody has registered to be called back.</summary>
+    public bool IsAwaited { get; set; }
+
+    /// <summary>False for a publish request, which is answered when there is something to tell.</summary>
+    public bool IsAnsweredSoon { get; protected init; } = true;
+
+    protected ClientChannel Channel { get; } = channel;
+
     public void AbandonWhen(CancellationToken cancelled)
     {
         if (cancelled.CanBeCanceled)
@@ -31,7 +39,7 @@ internal abstract class PendingRequest(ClientChannel channel) : IThreadPoolWorkI
         }
     }
 
-    /// <summary>Decodes the answer from where it was received. Nobody is told before <see cref="Execute"/>.</summary>
+    /// <summary>Decodes the answer from where it was received. Nobody is told before <see cref="Complete"/>.</summary>
     public void TakeAnswer(ReadOnlySpan<byte> message, DecodingLimits limits, long received)
     {
         try
@@ -56,8 +64,8 @@ internal abstract class PendingRequest(ClientChannel channel) : IThreadPoolWorkI
 
     public abstract void TakeFailure(Exception reason);
 
-    /// <summary>Tells the caller, on this thread.</summary>
-    public void Execute()
+    /// <summary>Tells the caller, who continues on a thread of the pool.</summary>
+    public void Complete()
     {
         cancellation.Unregister();
         Tell();
@@ -67,19 +75,24 @@ internal abstract class PendingRequest(ClientChannel channel) : IThreadPoolWorkI
 
     protected abstract void TakeBody(NodeId type, ResponseHeader header, ref UaReader reader, long received);
 
-    private void Cancel(CancellationToken token) => channel.Abandon(this, new OperationCanceledException(token));
+    private void Cancel(CancellationToken token) => Channel.Abandon(this, new OperationCanceledException(token));
 }
 
 /// <inheritdoc/>
 internal sealed class PendingRequest<T> : PendingRequest, IValueTaskSource<ServiceResponse<T>>
     where T : IEncodable<T>
 {
-    private ManualResetValueTaskSourceCore<ServiceResponse<T>> core;
+    /// <summary>Callers never run on the thread that receives, nor on one that holds the channel's lock.</summary>
+    private ManualResetValueTaskSourceCore<ServiceResponse<T>> core = new() { RunContinuationsAsynchronously = true };
     private ServiceResponse<T> response;
     private Exception? failure;
 
     public PendingRequest(ClientChannel channel)
-        : base(channel) => Service = ServiceName;
+        : base(channel)
+    {
+        Service = ServiceName;
+        IsAnsweredSoon = typeof(T) != typeof(PublishResponse);
+    }
 
     public ValueTask<ServiceResponse<T>> Task => new(this, core.Version);
 
@@ -89,10 +102,17 @@ internal sealed class PendingRequest<T> : PendingRequest, IValueTaskSource<Servi
 
     public ServiceResponse<T> GetResult(short token) => core.GetResult(token);
 
-    public ValueTaskSourceStatus GetStatus(short token) => core.GetStatus(token);
+    public ValueTaskSourceStatus GetStatus(short token)
+    {
+        var status = core.GetStatus(token);
+        return status == ValueTaskSourceStatus.Pending && Channel.TryReceiveNow(this) ? core.GetStatus(token) : status;
+    }
 
-    public void OnCompleted(Action<object?> continuation, object? state, short token, ValueTaskSourceOnCompletedFlags flags) =>
+    public void OnCompleted(Action<object?> continuation, object? state, short token, ValueTaskSourceOnCompletedFlags flags)
+    {
         core.OnCompleted(continuation, state, token, flags);
+        Channel.Await(this);
+    }
 
     protected override void Tell()
     {
