@@ -62,6 +62,9 @@ public sealed class OpcUaLab : IAsyncDisposable
         Store.Trust(certificate.Thumbprint);
     }
 
+    /// <summary>A folder that lives as long as this.</summary>
+    public string Folder(string name) => folder[name];
+
     internal static X509Certificate2 LoadCertificate(string file) => X509Certificate2.CreateFromPem(File.ReadAllText(file));
 
     /// <summary>Without protection and without user.</summary>

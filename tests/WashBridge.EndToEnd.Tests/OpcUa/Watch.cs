@@ -83,16 +83,16 @@ internal sealed class Watch : ISubscriptionListener
         }
     }
 
-    /// <summary>More of every item than there is now.</summary>
-    public Task MoreAsync(int times = 2)
+    /// <summary>So many more messages with values.</summary>
+    public Task MoreAsync(int messages = 2)
     {
         int wanted;
         lock (gate)
         {
-            wanted = Values + (times * Math.Max(1, latest.Count));
+            wanted = Messages + messages;
         }
 
-        return UntilAsync(w => w.Values >= wanted, $"{wanted} values");
+        return UntilAsync(w => w.Messages >= wanted, $"{wanted} messages");
     }
 
     public void OnNotification(in PublishedNotification notification)

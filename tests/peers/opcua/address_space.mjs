@@ -184,6 +184,5 @@ export class AddressSpace {
         }
         this.#variable(folder, "Odd.Ahead", "Double", value).setValueFromSource(value, StatusCodes.Good, new Date(Date.now() + 3_600_000));
         this.#variable(folder, "Odd.NotReadable", "Double", value, { accessLevel: 0, userAccessLevel: 0 });
-        this.#variable(folder, "Odd.Denied", "Double", value, { userAccessLevel: 0 });
     }
 }
