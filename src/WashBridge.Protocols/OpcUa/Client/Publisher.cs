@@ -131,7 +131,7 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
             SubscriptionAcknowledgement[] told;
             lock (gate)
             {
-                if (!isRunning || slots.Count >= Target() || time.GetTimestamp() < pausedUntil || session.Closed.IsCompleted)
+                if (!isRunning || slots.Count >= Target() || time.GetTimestamp() < pausedUntil || session.IsLost)
                 {
                     return;
                 }

@@ -30,7 +30,7 @@ public sealed partial class UaConnection
         }
         finally
         {
-            await ending.CancelAsync();
+            ending.Cancel();
             await End(current, await ReasonAsync(current, candidate));
             await pump;
         }
@@ -53,7 +53,7 @@ public sealed partial class UaConnection
     }
 
     private static async Task<UaException> ReasonAsync(UaSession current, IServiceChannel? candidate) =>
-        candidate is not null || !current.Closed.IsCompleted
+        candidate is not null || !current.IsLost
             ? new UaException(StatusCodes.BadTimeout, "the server does not answer on this connection any more")
             : await current.Closed;
 
@@ -93,7 +93,7 @@ public sealed partial class UaConnection
         var clockRead = time.GetTimestamp();
         var state = 0;
         TellClock();
-        while (!current.Closed.IsCompleted)
+        while (!current.IsLost)
         {
             TickSubscriptions();
             var untilProbe = Min(interval - time.GetElapsedTime(current.LastReceived), ClockInterval - time.GetElapsedTime(clockRead));
@@ -149,7 +149,7 @@ public sealed partial class UaConnection
             return new Probe(IsAlive: false, WasSuspected: true, await opening);
         }
 
-        await giveUp.CancelAsync();
+        giveUp.Cancel();
         await (await opening is { } unused ? unused.DisposeAsync() : default);
         return new Probe(IsAlive: true, WasSuspected: true);
     }
@@ -168,7 +168,7 @@ public sealed partial class UaConnection
         }
         catch (UaServiceException)
         {
-            return !current.Closed.IsCompleted;
+            return !current.IsLost;
         }
         catch (Exception e) when (e is UaException or OperationCanceledException)
         {

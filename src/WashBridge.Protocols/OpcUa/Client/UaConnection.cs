@@ -20,6 +20,7 @@ public sealed partial class UaConnection : IAsyncDisposable
     private readonly Counters counters = new();
     private readonly List<UaSubscription> subscriptions = [];
     private readonly CancellationTokenSource stopping = new();
+    private readonly TaskScheduler scheduler;
     private readonly Task running;
     private TaskCompletionSource<UaSession> sessionReady = new(TaskCreationOptions.RunContinuationsAsynchronously);
     private UaSession? session;
@@ -27,11 +28,13 @@ public sealed partial class UaConnection : IAsyncDisposable
     private UaConnectionState state = UaConnectionState.Connecting;
     private UaException? lastError;
 
-    internal UaConnection(UaClientOptions options, OpenChannel open, ILogger logger, TimeProvider time, Random jitter)
+    /// <param name="scheduler">Everything runs on it, so that a test can run it step by step.</param>
+    internal UaConnection(UaClientOptions options, OpenChannel open, ILogger logger, TimeProvider time, Random jitter, TaskScheduler scheduler)
     {
         this.options = options;
         this.logger = logger;
         this.time = time;
+        this.scheduler = scheduler;
         opener = new SessionOpener(options, open, logger, time);
         backoff = new Backoff(options, jitter, time);
         clock = new ServerClock(options.ClockDrift, options.ClockResolution, time);
@@ -40,7 +43,7 @@ public sealed partial class UaConnection : IAsyncDisposable
             ClientLog.NotProtected(logger, options.Endpoint);
         }
 
-        running = Task.Run(RunAsync);
+        running = Task.Factory.StartNew(RunAsync, CancellationToken.None, TaskCreationOptions.DenyChildAttach, scheduler).Unwrap();
     }
 
     public UaClientOptions Options => options;
@@ -91,7 +94,7 @@ public sealed partial class UaConnection : IAsyncDisposable
     {
         options.Validate();
         var log = logger ?? NullLogger.Instance;
-        return new UaConnection(options, ClientChannelAdapter.Opener(options, log, time), log, time, new Random(RandomNumberGenerator.GetInt32(int.MaxValue)));
+        return new UaConnection(options, ClientChannelAdapter.Opener(options, log, time), log, time, new Random(RandomNumberGenerator.GetInt32(int.MaxValue)), TaskScheduler.Default);
     }
 
     /// <summary>Creates a subscription as soon as there is a session, and keeps it until it is disposed of.</summary>
@@ -101,7 +104,7 @@ public sealed partial class UaConnection : IAsyncDisposable
         spec.Validate();
         ArgumentNullException.ThrowIfNull(listener);
         ObjectDisposedException.ThrowIf(stopping.IsCancellationRequested, this);
-        var subscription = new UaSubscription(spec, listener, options, counters, logger, time, Forget);
+        var subscription = new UaSubscription(spec, listener, options, counters, logger, time, scheduler, Forget);
         lock (gate)
         {
             subscriptions.Add(subscription);
@@ -138,7 +141,7 @@ public sealed partial class UaConnection : IAsyncDisposable
         }
 
         await Task.WhenAll(all.Select(s => s.DisposeAsync().AsTask()));
-        await stopping.CancelAsync();
+        stopping.Cancel();
         await running;
         SetState(UaConnectionState.Closed);
         sessionReady.TrySetException(new ObjectDisposedException(nameof(UaConnection)));

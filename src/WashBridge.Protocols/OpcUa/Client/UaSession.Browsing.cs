@@ -117,7 +117,7 @@ public sealed partial class UaSession
     private async Task ReleaseAsync(IReadOnlyList<byte[]?> points)
     {
         byte[]?[] open = [.. points.Where(p => p is { Length: > 0 })];
-        if (open.Length == 0 || lost.Task.IsCompleted)
+        if (open.Length == 0 || IsLost)
         {
             return;
         }

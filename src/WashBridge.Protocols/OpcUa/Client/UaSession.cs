@@ -19,8 +19,12 @@ public sealed partial class UaSession : IAsyncDisposable
     private readonly UaClientOptions options;
     private readonly ILogger logger;
     private readonly TimeProvider time;
-    private readonly TaskCompletionSource<UaException> lost = new(TaskCreationOptions.RunContinuationsAsynchronously);
+    private readonly TaskCompletionSource<UaException> lost = new();
+
+    /// <summary>That of whoever opened the session: the loss is told on it, never from within a request that finds it out.</summary>
+    private readonly TaskScheduler scheduler = TaskScheduler.Current;
     private long lastReceived;
+    private volatile bool isLost;
 
     internal UaSession(IServiceChannel channel, SessionState state, UaClientOptions options, ILogger logger, TimeProvider time)
     {
@@ -30,7 +34,7 @@ public sealed partial class UaSession : IAsyncDisposable
         this.logger = logger;
         this.time = time;
         lastReceived = time.GetTimestamp();
-        channel.Closed.ContinueWith(closed => lost.TrySetResult(closed.Result), CancellationToken.None, TaskContinuationOptions.ExecuteSynchronously, TaskScheduler.Default);
+        channel.Closed.ContinueWith(closed => lost.TrySetResult(closed.Result), CancellationToken.None, TaskContinuationOptions.None, scheduler);
     }
 
     /// <summary>The endpoint that was chosen, as its discovery described it.</summary>
@@ -55,6 +59,9 @@ public sealed partial class UaSession : IAsyncDisposable
     public Task<UaException> Closed => lost.Task;
 
     internal SessionState State => state;
+
+    /// <summary>True as soon as it is found out; <see cref="Closed"/> follows.</summary>
+    internal bool IsLost => isLost || lost.Task.IsCompleted;
 
     /// <summary>Stamp of the latest answer of any kind.</summary>
     internal long LastReceived => Volatile.Read(ref lastReceived);
@@ -87,7 +94,7 @@ public sealed partial class UaSession : IAsyncDisposable
     /// <summary>Closes the session, its subscriptions and the channel.</summary>
     public async ValueTask DisposeAsync()
     {
-        if (!lost.Task.IsCompleted)
+        if (!IsLost)
         {
             try
             {
@@ -125,7 +132,8 @@ public sealed partial class UaSession : IAsyncDisposable
             Volatile.Write(ref lastReceived, time.GetTimestamp());
             if (SessionLoss.IsMeantBy(e.Status))
             {
-                lost.TrySetResult(e);
+                isLost = true;
+                _ = Task.Factory.StartNew(() => lost.TrySetResult(e), CancellationToken.None, TaskCreationOptions.DenyChildAttach, scheduler);
             }
 
             throw;

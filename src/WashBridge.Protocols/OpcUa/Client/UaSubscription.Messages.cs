@@ -13,6 +13,9 @@ public sealed partial class UaSubscription
     /// <summary>Messages that came while one before them was missing, in order.</summary>
     private readonly List<ServiceResponse<PublishResponse>> ahead = [];
 
+    /// <summary>Numbers of messages that were asked for again or given up: they may still come as usual.</summary>
+    private readonly HashSet<uint> outOfTurn = [];
+
     private uint next = 1;
     private bool hasGap = true;
     private bool needsReadAnew;
@@ -43,9 +46,14 @@ public sealed partial class UaSubscription
     private async Task TakeOutOfOrderAsync(ServiceResponse<PublishResponse> message)
     {
         var number = message.Body.Message.SequenceNumber;
-        if (SequenceNumber.Distance(next, number) < 0 || ahead.Exists(m => m.Body.Message.SequenceNumber == number && !m.Body.Message.IsKeepAlive))
+        if (outOfTurn.Contains(number) || ahead.Exists(m => m.Body.Message.SequenceNumber == number && !m.Body.Message.IsKeepAlive))
         {
-            return; // known already: it was asked for again and came twice
+            return; // it was asked for again and comes twice, or comes after it was given up
+        }
+
+        if (SequenceNumber.Distance(next, number) < 0)
+        {
+            Renumber(number);
         }
 
         ahead.Add(message);
@@ -112,6 +120,7 @@ public sealed partial class UaSubscription
             return false;
         }
 
+        NoteOutOfTurn(next);
         ClientLog.Republished(logger, next, spec.Name, options.Endpoint);
         counters.AddRepublished();
         if (Deliver(answer.Body.Message, answer.ServerTime, answer.Received, NotificationOrigin.Republished, false) is { } end)
@@ -122,11 +131,31 @@ public sealed partial class UaSubscription
         return true;
     }
 
+    /// <summary>Against the rules, but it must not silence the subscription for ever.</summary>
+    private void Renumber(uint number)
+    {
+        ClientLog.MessagesLost(logger, 0, next, spec.Name, options.Endpoint, $"the server numbers its messages anew from {number}");
+        (next, hasGap, needsReadAnew) = (number, true, true);
+        lossesSinceInterruption++;
+        outOfTurn.Clear();
+    }
+
+    private void NoteOutOfTurn(uint number)
+    {
+        if (outOfTurn.Count >= MaxRepublished)
+        {
+            outOfTurn.Clear();
+        }
+
+        outOfTurn.Add(number);
+    }
+
     private void Lose(long count, uint nextNow, string reason)
     {
         ClientLog.MessagesLost(logger, (uint)count, next, spec.Name, options.Endpoint, reason);
         counters.AddLost(count);
         lossesSinceInterruption += count;
+        NoteOutOfTurn(next);
         (next, hasGap, needsReadAnew) = (nextNow, true, true);
     }
 

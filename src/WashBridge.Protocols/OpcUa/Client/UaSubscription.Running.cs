@@ -55,7 +55,7 @@ public sealed partial class UaSubscription
         {
             await CatchUpAsync();
         }
-        catch (UaException e) when (!session.Closed.IsCompleted)
+        catch (UaException e) when (!session.IsLost)
         {
             // Slow, perhaps: the session is still there, so nothing is given up.
             ClientLog.SubscriptionRefused(logger, spec.Name, options.Endpoint, e.Message, FirstRetry);
@@ -117,7 +117,7 @@ public sealed partial class UaSubscription
             await DeleteAsync();
             await CreateAsync();
         }
-        catch (UaException e) when (session is { Closed.IsCompleted: false })
+        catch (UaException e) when (session is { IsLost: false })
         {
             // The session is good, the subscription is not: later, perhaps.
             ClientLog.SubscriptionRefused(logger, spec.Name, options.Endpoint, e.Message, retryWait);
@@ -169,6 +169,7 @@ public sealed partial class UaSubscription
     private async Task CreateAsync()
     {
         (next, hasGap, needsReadAnew) = (1, true, false);
+        outOfTurn.Clear();
         createdUnder = Session().Namespaces;
         var created = await Session().CreateSubscriptionAsync(SubscriptionTimes.Request(spec), ending.Token);
         id = created.SubscriptionId;

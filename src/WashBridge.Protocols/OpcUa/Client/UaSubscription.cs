@@ -32,6 +32,7 @@ public sealed partial class UaSubscription : IAsyncDisposable
         Counters counters,
         ILogger logger,
         TimeProvider time,
+        TaskScheduler scheduler,
         Action<UaSubscription> onEnded)
     {
         this.spec = spec;
@@ -44,7 +45,7 @@ public sealed partial class UaSubscription : IAsyncDisposable
         items = [.. spec.Items.Select(item => new MonitoredItem(item))];
         byHandle = items.ToDictionary(item => item.Spec.ClientHandle);
         revised = new RevisedTimes(spec.PublishingInterval, spec.KeepAlive, spec.Lifetime);
-        consuming = Task.Run(ConsumeAsync);
+        consuming = Task.Factory.StartNew(ConsumeAsync, CancellationToken.None, TaskCreationOptions.DenyChildAttach, scheduler).Unwrap();
     }
 
     private enum WorkKind
@@ -85,7 +86,7 @@ public sealed partial class UaSubscription : IAsyncDisposable
         }
 
         onEnded(this);
-        await ending.CancelAsync();
+        ending.Cancel();
         mailbox.Writer.TryComplete();
         await consuming;
     }
