@@ -1,4 +1,3 @@
-using WashBridge.Protocols.OpcUa;
 using WashBridge.Protocols.OpcUa.Client;
 
 namespace WashBridge.Protocols.Tests.OpcUa.Client;

@@ -1,5 +1,4 @@
 using WashBridge.Protocols.OpcUa;
-using WashBridge.Protocols.OpcUa.Channels;
 using WashBridge.Protocols.OpcUa.Services;
 
 namespace WashBridge.Protocols.Tests.OpcUa.Client;
