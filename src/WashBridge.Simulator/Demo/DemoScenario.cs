@@ -1,5 +1,6 @@
 using Microsoft.Extensions.Logging;
 using WashBridge.Core.Cycles;
+using WashBridge.Protocols.OpcUa.Server;
 using WashBridge.Simulator.Faults;
 using WashBridge.Simulator.Hosting;
 using WashBridge.Simulator.Physics;
@@ -13,7 +14,8 @@ namespace WashBridge.Simulator.Demo;
 /// <param name="Port">The TCP port on loopback on which its controller answers.</param>
 /// <param name="Map">Where its signals lie.</param>
 /// <param name="Model">Its programme and how its signals tell the position.</param>
-public sealed record DemoWasher(WasherOptions Options, int Port, IReadOnlyList<MappedRegister> Map, WasherModel Model);
+/// <param name="IsOpcUa">It speaks OPC UA; else Modbus TCP.</param>
+public sealed record DemoWasher(WasherOptions Options, int Port, IReadOnlyList<MappedRegister> Map, WasherModel Model, bool IsOpcUa);
 
 /// <summary>
 /// The demonstration: a brewery, washers and mishaps of our own invention. Within the first ten minutes of simulated time it has shown good kegs,
@@ -31,14 +33,17 @@ public static class DemoScenario
     /// <summary>The approved sanitiser hold.</summary>
     public static TimeSpan SanitiserHold { get; } = TimeSpan.FromSeconds(35);
 
-    public static IReadOnlyList<DemoWasher> Washers { get; } = [Describe(North, 15021), Describe(Yard, 15022)];
+    public static IReadOnlyList<DemoWasher> Washers { get; } = [Describe(North, 15021, isOpcUa: false), Describe(Yard, 15022, isOpcUa: true)];
 
-    /// <summary>The demonstration's washers, new, behind their servers.</summary>
+    /// <summary>The demonstration's washers, new, behind their servers on free ports.</summary>
+    /// <param name="opcUa">How a washer that speaks OPC UA is reached and by whom.</param>
     /// <param name="time">Scaled to run faster than real time.</param>
+    /// <param name="headStart">So much later than usual the washing begins.</param>
     /// <param name="logger">For the servers.</param>
-    /// <exception cref="System.Net.Sockets.SocketException">One of the ports is in use.</exception>
-    public static Task<SimulationHost> StartAsync(TimeProvider time, ILogger? logger = null) =>
-        SimulationHost.StartAsync([.. Washers.Select(w => (new SimulatedWasher(w.Options), w.Port))], time, logger);
+    public static Task<SimulationHost> StartAsync(UaServerOptions opcUa, TimeProvider time, TimeSpan headStart = default, ILogger? logger = null) => SimulationHost.StartAsync(
+        [.. Washers.Select(w => new HostedController(new SimulatedWasher(w.Options with { FirstStart = w.Options.FirstStart + headStart }), 0, w.IsOpcUa ? opcUa : null))],
+        time,
+        logger);
 
     /// <summary>Two stations, step codes, keg ids, all instruments. The drain of station 1 clogs from cycle to cycle until the controller's time-out stops the washer, and is
     /// cleaned every tenth cycle; in the second cycle, with one keg, the hold is cut short.</summary>
@@ -86,9 +91,9 @@ public static class DemoScenario
         ],
     };
 
-    private static DemoWasher Describe(WasherOptions options, int port)
+    private static DemoWasher Describe(WasherOptions options, int port, bool isOpcUa)
     {
         var washer = new SimulatedWasher(options);
-        return new DemoWasher(options, port, washer.Map, washer.Model);
+        return new DemoWasher(options, port, washer.Map, washer.Model, isOpcUa);
     }
 }

@@ -13,11 +13,12 @@ internal sealed class OpcUaWasher : HostedWasher
     private readonly ILogger _logger;
     private readonly TimeProvider _time;
 
-    public OpcUaWasher(SimulatedWasher washer, UaServerOptions options, DateTimeOffset start, Func<TimeSpan> elapsed, ILogger logger, TimeProvider time)
+    public OpcUaWasher(SimulatedWasher washer, UaServerOptions options, DateTimeOffset start, long startStamp, Func<TimeSpan> elapsed, ILogger logger, TimeProvider time)
         : base(washer, elapsed, logger)
     {
         (_options, _logger, _time) = (options, logger, time);
-        _nodes = new WasherNodes(washer, start, time);
+        _nodes = new WasherNodes(washer, start, startStamp, time);
+        _nodes.Space.Refreshing = () => Advance();
     }
 
     private protected override bool Advance()

@@ -95,7 +95,7 @@ public sealed class SimulationHost : IAsyncDisposable
     {
         TimeSpan Elapsed() => time.GetElapsedTime(_start);
         return controller.OpcUa is { } options
-            ? new OpcUaWasher(controller.Washer, options, StartedAt, Elapsed, logger, time)
+            ? new OpcUaWasher(controller.Washer, options, StartedAt, _start, Elapsed, logger, time)
             : new ModbusWasher(controller.Washer, Elapsed, logger, time);
     }
 

@@ -13,14 +13,17 @@ internal sealed class WasherNodes
 {
     private readonly SimulatedWasher _washer;
     private readonly DateTimeOffset _start;
+    private readonly long _startStamp;
+    private readonly TimeProvider _time;
     private readonly UaVariable[] _variables;
     private readonly SignalValue[] _told;
     private readonly Dictionary<string, UaObject> _objects = [];
 
     /// <param name="start">The wall clock at the washer's time zero.</param>
-    public WasherNodes(SimulatedWasher washer, DateTimeOffset start, TimeProvider time)
+    /// <param name="startStamp">The monotonic clock then.</param>
+    public WasherNodes(SimulatedWasher washer, DateTimeOffset start, long startStamp, TimeProvider time)
     {
-        (_washer, _start) = (washer, start);
+        (_washer, _start, _startStamp, _time) = (washer, start, startStamp, time);
         Space = new AddressSpace(time);
         var ns = Space.AddNamespace(NodeNames.NamespaceUri);
         var root = Space.AddObject(Space.Objects, new NodeId(ns, "Washer"), "Washer", washer.Options.Title);
@@ -40,8 +43,10 @@ internal sealed class WasherNodes
         }
     }
 
+    /// <summary>However late a scan is caught up with, its values are told as of its time.</summary>
     private void Tell(TimeSpan now, bool measurements)
     {
+        var instant = _startStamp + (long)(now.TotalSeconds * _time.TimestampFrequency);
         for (var i = 0; i < _variables.Length; i++)
         {
             if (_washer.Map[i].Signal.Type == SignalType.Quantity && !measurements)
@@ -53,7 +58,7 @@ internal sealed class WasherNodes
             if (value != _told[i])
             {
                 _told[i] = value;
-                _variables[i].Set(Encoded(_washer.Map[i].Signal, value), source: (_start + now).UtcDateTime);
+                _variables[i].Set(Encoded(_washer.Map[i].Signal, value), source: (_start + now).UtcDateTime, instant: instant);
             }
         }
     }

@@ -1,24 +1,27 @@
 using System.CommandLine;
 using Microsoft.Extensions.Logging.Abstractions;
 using Spectre.Console;
+using WashBridge.Certificates;
 using WashBridge.Configuration;
 using WashBridge.Core.Verdicts;
 using WashBridge.Demo;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
 using WashBridge.Reporting;
-using WashBridge.Simulator;
 using WashBridge.Simulator.Demo;
 using WashBridge.Simulator.Hosting;
 using WashBridge.Simulator.Truth;
 
 namespace WashBridge.Commands;
 
-/// <summary>Simulated washers behind Modbus servers, a bridge that reads them, and a live view of what the historian commits.</summary>
+/// <summary>Simulated washers behind a Modbus and an OPC UA server, a bridge that reads them, and a live view of what the historian commits.</summary>
 internal static class DemoCommand
 {
     private const double Slowest = 0.1;
     private const double Fastest = 60;
+
+    /// <summary>Beside the store: the certificates with which bridge and simulated controller know each other.</summary>
+    private const string PkiSuffix = ".pki";
 
     /// <summary>Real time for a program that has only just started to be looking when the first cycle begins, however hurried the washing.</summary>
     private static readonly TimeSpan HeadStart = TimeSpan.FromSeconds(2);
@@ -36,7 +39,7 @@ internal static class DemoCommand
         var minutes = new Option<double?>("--minutes") { Description = "End after this many simulated minutes; without it, Ctrl-C ends it." };
         var store = new Option<FileInfo>("--store") { Description = "The historian to make; an older one of that name is replaced.", DefaultValueFactory = _ => new FileInfo("demo.washdb") };
         var command = new Command("demo", """
-            Simulated washers through the whole pipeline: real Modbus TCP on loopback, live cycles and verdicts. Leaves a historian that `report` reads, and the truth beside it.
+            Simulated washers through the whole pipeline: real Modbus TCP and OPC UA on loopback, live cycles and verdicts. Leaves a historian that `report` reads, and the truth beside it.
 
             Example: washbridge demo --speed 20 --minutes 15
             """) { speed, minutes, store };
@@ -55,24 +58,27 @@ internal static class DemoCommand
         var now = TimeProvider.System.GetUtcNow();
         var time = new ScaledTime(speed, now.AddTicks(-(now.Ticks % TimeSpan.TicksPerSecond)));
         using var historian = Historian.Historian.Open(store.FullName, new HistorianOptions(), time);
-        var washers = DemoScenario.Washers.Select(w => new SimulatedWasher(w.Options with { FirstStart = w.Options.FirstStart + (HeadStart * speed) })).ToList();
-        await using var host = await SimulationHost.StartAsync([.. washers.Select(w => (w, 0))], time);
+        using var opcUa = new OpcUaApplication(site.OpcUa with { Pki = store.FullName + PkiSuffix, HostNames = ["localhost", "127.0.0.1"] }, time);
+        await using var host = await DemoScenario.StartAsync(DemoTrust.Introduce(opcUa, Path.Combine(opcUa.Store.Root, "controller"), time), time, HeadStart * speed);
         using var truth = new TruthWriter(store.FullName + ".truth.jsonl", host.StartedAt);
-        washers.ForEach(truth.Follow);
+        foreach (var hosted in host.Washers)
+        {
+            truth.Follow(hosted.Washer);
+        }
 
         Console.WriteLine($"{site.Title}: {site.Washers.Count} simulated washers at {speed:0.#} times life. Historian: {store.FullName}. Ctrl-C ends it.");
         using var ending = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
-        await WatchAsync(Attach(site, host, speed), historian, time, minutes, ending);
+        await WatchAsync(Attach(site, host, speed), opcUa, historian, time, minutes, ending);
         Summarise(historian, site, store);
         return ExitCodes.Success;
     }
 
     /// <summary>Runs bridge and view until the time is up, somebody ends it, or the bridge fails.</summary>
-    private static async Task WatchAsync(Site site, IHistorian historian, TimeProvider time, double? minutes, CancellationTokenSource ending)
+    private static async Task WatchAsync(Site site, OpcUaApplication opcUa, IHistorian historian, TimeProvider time, double? minutes, CancellationTokenSource ending)
     {
         var signal = new HistorianSignal();
         var view = new LiveView(historian, Terminal.Output);
-        var bridge = new Bridge(site, historian, signal, [cancellation => view.RunAsync(signal, cancellation)], time, NullLoggerFactory.Instance, bootId: null);
+        var bridge = new Bridge(site, historian, signal, [cancellation => view.RunAsync(signal, cancellation)], time, NullLoggerFactory.Instance, bootId: null, opcUa);
         using var timer = minutes is { } limit ? time.CreateTimer(_ => ending.Cancel(), null, TimeSpan.FromMinutes(limit), Timeout.InfiniteTimeSpan) : null;
         await bridge.RunAsync(ending.Token);
         view.Print();
@@ -84,21 +90,27 @@ internal static class DemoCommand
     /// </summary>
     private static Site Attach(Site site, SimulationHost host, double speed) => site with
     {
-        Washers = [.. site.Washers.Select(w => w.Connection is not ModbusConnection modbus ? w : w with
-        {
-            Connection = modbus with
-            {
-                Host = "127.0.0.1",
-                Port = host.Washers.Single(h => h.Washer.Options.Id == w.Model.Washer).Endpoint.Port,
-                Timeout = modbus.Timeout * Math.Max(1, speed),
-            },
-        })],
+        Washers = [.. site.Washers.Select(w => w with { Connection = Attach(w.Connection, Port(host, w), Math.Max(1, speed)) })],
     };
+
+    private static ControllerConnection Attach(ControllerConnection connection, int port, double speed) => connection switch
+    {
+        ModbusConnection modbus => modbus with { Host = "127.0.0.1", Port = port, Timeout = modbus.Timeout * speed },
+        OpcUaConnection opcUa => opcUa with { Endpoint = new Uri($"opc.tcp://127.0.0.1:{port}"), Timeout = opcUa.Timeout * speed, SessionTimeout = opcUa.SessionTimeout * speed },
+        _ => throw new ArgumentOutOfRangeException(nameof(connection)),
+    };
+
+    private static int Port(SimulationHost host, WasherConfiguration washer) => host.Washers.Single(h => h.Washer.Options.Id == washer.Model.Washer).Endpoint.Port;
 
     private static Site? LoadSite() => SiteFile.Load(new FileInfo(Path.Combine(AppContext.BaseDirectory, "config", "demo", "site.yaml")), Console.Error);
 
     private static void Replace(FileInfo store)
     {
+        if (Directory.Exists(store.FullName + PkiSuffix))
+        {
+            Directory.Delete(store.FullName + PkiSuffix, recursive: true);
+        }
+
         foreach (var file in (string[])["", "-wal", "-shm", ".truth.jsonl"])
         {
             File.Delete(store.FullName + file);

@@ -1,8 +1,10 @@
 using System.CommandLine;
+using WashBridge.Certificates;
 using WashBridge.Configuration;
 using WashBridge.Forwarding;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
+using WashBridge.Protocols.OpcUa.Security;
 using WashBridge.Scans;
 
 namespace WashBridge.Commands;
@@ -25,13 +27,39 @@ internal static class RunCommand
                 return ExitCodes.ConfigurationErrors;
             }
 
-            using var historian = Historian.Historian.Open(site.Store.Path, new HistorianOptions(), TimeProvider.System);
-            return await RunAsync(site, historian, cancellation);
+            try
+            {
+                using var opcUa = Certificates(site);
+                using var historian = Historian.Historian.Open(site.Store.Path, new HistorianOptions(), TimeProvider.System);
+                return await RunAsync(site, opcUa, historian, cancellation);
+            }
+            catch (PkiException e)
+            {
+                await Console.Error.WriteLineAsync(e.Message);
+                return ExitCodes.ConfigurationErrors;
+            }
         });
         return command;
     }
 
-    private static async Task<int> RunAsync(Site site, IHistorian historian, CancellationToken cancellation)
+    /// <summary>Null where nothing speaks OPC UA. Ours is made or read at once, so that trouble with it is told before anything runs.</summary>
+    private static OpcUaApplication? Certificates(Site site)
+    {
+        if (site.OpcUa.Server is null && !site.Washers.Any(w => w.Connection is OpcUaConnection))
+        {
+            return null;
+        }
+
+        var opcUa = new OpcUaApplication(site.OpcUa, TimeProvider.System);
+        foreach (var hint in opcUa.Hints)
+        {
+            Console.Error.WriteLine(hint);
+        }
+
+        return opcUa;
+    }
+
+    private static async Task<int> RunAsync(Site site, OpcUaApplication? opcUa, IHistorian historian, CancellationToken cancellation)
     {
         var host = Host.CreateDefaultBuilder()
             .UseSystemd()
@@ -55,7 +83,8 @@ internal static class RunCommand
                     [.. provider.GetServices<InfluxFollower>().Select(f => (Func<CancellationToken, Task>)f.RunAsync)],
                     TimeProvider.System,
                     provider.GetRequiredService<ILoggerFactory>(),
-                    ClockKeeper.ReadBootId()));
+                    ClockKeeper.ReadBootId(),
+                    opcUa));
                 services.AddSingleton<BridgeService>();
                 services.AddHostedService(provider => provider.GetRequiredService<BridgeService>());
                 services.Configure<HostOptions>(o => o.ShutdownTimeout = TimeSpan.FromSeconds(30));

@@ -1,12 +1,14 @@
+using WashBridge.Certificates;
 using WashBridge.Configuration;
 using WashBridge.Historian;
 using WashBridge.Polling;
+using WashBridge.Subscribing;
 
 namespace WashBridge.Pipeline;
 
 /// <summary>
-/// The running system: pollers -> intake -> historian -> analyst and forwarders. It owns their tasks and the order in which they stop:
-/// first the pollers, then the intake once it has committed all, then the followers once they have seen all.
+/// The running system: sources -> intake -> historian -> analyst and forwarders. It owns their tasks and the order in which they stop:
+/// first the sources, then the intake once it has committed all, then the followers once they have seen all.
 /// </summary>
 internal sealed class Bridge
 {
@@ -23,8 +25,9 @@ internal sealed class Bridge
     private readonly IReadOnlyList<Func<CancellationToken, Task>> _followers;
 
     /// <param name="followers">What runs beside the analyst until cancelled, such as the InfluxDB follower.</param>
+    /// <param name="opcUa">Needed where a washer is read over OPC UA.</param>
     /// <param name="bootId">See <see cref="ClockKeeper.ReadBootId"/>; null when time is not the machine's own.</param>
-    public Bridge(Site site, IHistorian historian, HistorianSignal signal, IReadOnlyList<Func<CancellationToken, Task>> followers, TimeProvider time, ILoggerFactory loggers, string? bootId)
+    public Bridge(Site site, IHistorian historian, HistorianSignal signal, IReadOnlyList<Func<CancellationToken, Task>> followers, TimeProvider time, ILoggerFactory loggers, string? bootId, OpcUaApplication? opcUa = null)
     {
         (_site, _historian, _followers, _time, _loggers) = (site, historian, followers, time, loggers);
         Signal = signal;
@@ -33,12 +36,12 @@ internal sealed class Bridge
         _clockKeeper = new ClockKeeper(historian, bootId);
         _intake = new FrameIntake(historian, Signal, time, loggers.CreateLogger<FrameIntake>());
         _analyst = new Analyst(historian, site.Washers);
-        Pollers = MakePollers();
+        Sources = MakeSources(opcUa);
     }
 
     public HistorianSignal Signal { get; }
 
-    public IReadOnlyList<ModbusPoller> Pollers { get; }
+    public IReadOnlyList<IFrameSource> Sources { get; }
 
     /// <summary>Frames that wait to be committed.</summary>
     public int FramesWaiting => _intake.Waiting;
@@ -58,7 +61,7 @@ internal sealed class Bridge
         [
             Task.Run(() => KeepClockAsync(polling.Token), CancellationToken.None),
             Task.Run(() => new Housekeeping(_historian, _site.Store, _time, _loggers.CreateLogger<Housekeeping>()).RunAsync(polling.Token), CancellationToken.None),
-            .. Pollers.Select(p => Task.Run(() => p.RunAsync(polling.Token), CancellationToken.None)),
+            .. Sources.Select(s => Task.Run(() => s.RunAsync(polling.Token), CancellationToken.None)),
         ];
 
         // None of these ends by itself: whichever ends first was either cancelled or has failed.
@@ -71,12 +74,23 @@ internal sealed class Bridge
         await Task.WhenAll([intakeTask, .. readers, .. sources]);
     }
 
-    private List<ModbusPoller> MakePollers()
+    private List<IFrameSource> MakeSources(OpcUaApplication? opcUa)
     {
         var anchor = _clock.Current();
         var sinceLastRun = _clockKeeper.SinceLastRun(anchor);
         _clockKeeper.Save(anchor);
-        return [.. _site.Washers.Select(w => new ModbusPoller(w, _intake.Writer, _clock, sinceLastRun, _time, _loggers.CreateLogger<ModbusPoller>()))];
+        return [.. _site.Washers.Select(washer => washer.Connection switch
+        {
+            OpcUaConnection connection => (IFrameSource)new OpcUaSubscriber(
+                washer,
+                () => OpcUaSettings.ClientOptions(connection, opcUa ?? throw new InvalidOperationException($"{washer.Model.Washer} needs certificates")),
+                _intake.Writer,
+                _clock,
+                sinceLastRun,
+                _time,
+                _loggers.CreateLogger<OpcUaSubscriber>()),
+            _ => new ModbusPoller(washer, _intake.Writer, _clock, sinceLastRun, _time, _loggers.CreateLogger<ModbusPoller>()),
+        })];
     }
 
     private async Task KeepClockAsync(CancellationToken cancellation)

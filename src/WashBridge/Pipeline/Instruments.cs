@@ -22,6 +22,9 @@ internal static class Instruments
     /// <summary>Polls that brought nothing.</summary>
     public static Counter<long> PollFailures { get; } = Meter.CreateCounter<long>("washbridge.poll.failures", "{poll}");
 
+    /// <summary>An OPC UA server's clock less ours, the middle of what is known.</summary>
+    public static Gauge<double> ServerClockAhead { get; } = Meter.CreateGauge<double>("washbridge.server_clock.ahead", "s");
+
     /// <summary>Response received to frame committed, for the oldest frame of each commit.</summary>
     public static Histogram<double> CommitDelay { get; } = Meter.CreateHistogram<double>("washbridge.commit.delay", "s");
 }

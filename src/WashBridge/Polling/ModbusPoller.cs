@@ -13,7 +13,7 @@ namespace WashBridge.Polling;
 /// Reads one washer: one connection, one owner. Connects, polls each group on its own schedule, and writes a frame for every poll, whether it
 /// brought values or failed. Reconnects for ever, with back-off and jitter; the first cause of an outage is what the frames and the log keep.
 /// </summary>
-internal sealed partial class ModbusPoller
+internal sealed partial class ModbusPoller : IFrameSource
 {
     /// <summary>A device that misses this many replies in a row gets a fresh connection.</summary>
     private const int TimeoutsBeforeReconnect = 3;

@@ -24,7 +24,7 @@ internal sealed class SubscriptionFrames
     private long? _publishedBefore;
 
     /// <param name="washer">Its groups and tags.</param>
-    /// <param name="liveness">A group of which nothing is told for so long gets a frame that says so.</param>
+    /// <param name="liveness">The server says so often that nothing has changed. While other groups change it does not: then a group of which nothing was told for half as long gets a frame too.</param>
     /// <param name="stampsPerSecond">Of the monotonic clock.</param>
     public SubscriptionFrames(WasherConfiguration washer, TimeSpan liveness, long stampsPerSecond)
     {
@@ -46,14 +46,15 @@ internal sealed class SubscriptionFrames
 
     public bool IsDown => _groups.TrueForAll(g => g.IsDown);
 
-    public IReadOnlyList<string> GroupNames => [.. _groups.Select(g => g.Group.Name)];
-
     /// <summary>The server samples this tag so often; its group's bounds become as wide as its slowest tag's.</summary>
     public void Sample(int tag, TimeSpan interval)
     {
         var group = _groups.IndexOf(_places[tag].Group);
         _sampling[group] = Math.Max(_sampling[group], Stamps(interval));
     }
+
+    /// <summary>The server does not watch this tag: so say its group's next frames.</summary>
+    public void Refuse(int tag, string reason) => _places[tag].Group.Set(_places[tag].Index, TagDecoder.Bad(reason));
 
     /// <summary>A new subscription: nothing from before it counts, and its first message brings all values.</summary>
     /// <param name="asked">When the server was asked for it.</param>
@@ -69,12 +70,14 @@ internal sealed class SubscriptionFrames
 
     /// <summary>One message of the subscription; without values: a keep-alive.</summary>
     /// <param name="values">In the order in which the server sent them.</param>
-    /// <param name="published">When the server made the message up, on our clock.</param>
+    /// <param name="published">When the server began to make the message up, on our clock: nothing is missing that was sampled before.</param>
+    /// <param name="received">When it arrived.</param>
     /// <param name="anchor">The wall clock of the frames.</param>
-    public IReadOnlyList<Frame> Publish(IReadOnlyList<ItemValue> values, StampBounds published, ClockAnchor anchor)
+    /// <param name="wasRead">The values were asked for instead, and the message is the answer: they held in between.</param>
+    public IReadOnlyList<Frame> Publish(IReadOnlyList<ItemValue> values, StampBounds published, long received, ClockAnchor anchor, bool wasRead = false)
     {
         var frames = new List<Frame>();
-        Place(values, published);
+        Place(values, new StampBounds(wasRead ? published.Earliest : _publishedBefore ?? published.Earliest, received));
         for (var i = 0; i < _placed.Count;)
         {
             i = Gather(i, anchor, frames);
@@ -83,7 +86,7 @@ internal sealed class SubscriptionFrames
         for (var i = 0; i < _groups.Count; i++)
         {
             var group = _groups[i];
-            if (group.KnownUntil == long.MinValue || published.Latest - group.KnownUntil >= _liveness)
+            if (values.Count == 0 || group.KnownUntil == long.MinValue || published.Latest - group.KnownUntil >= _liveness / 2)
             {
                 frames.Add(group.Keep(new StampBounds(published.Earliest - _sampling[i], published.Latest), anchor));
             }
@@ -99,37 +102,36 @@ internal sealed class SubscriptionFrames
 
     /// <summary>
     /// When each value was sampled. The source's time is taken where it can be true: after the message before this one was made up, less a sampling
-    /// interval, and not after this one. A clock that is off, a time of long ago (as of a value that has stood since before the subscription) or none at
+    /// interval, and before this one arrived. A clock that is off, a time of long ago (as of a value that has stood since before the subscription) or none at
     /// all leave the interval between the two messages; and then so for the whole group, because nothing tells what came first.
     /// </summary>
-    private void Place(IReadOnlyList<ItemValue> values, StampBounds published)
+    private void Place(IReadOnlyList<ItemValue> values, StampBounds since)
     {
         _placed.Clear();
         for (var g = 0; g < _groups.Count; g++)
         {
-            var window = new StampBounds((_publishedBefore ?? published.Earliest) - _sampling[g], published.Latest);
+            var window = since with { Earliest = since.Earliest - _sampling[g] };
             var first = _placed.Count;
             var isTimed = true;
             for (var i = 0; i < values.Count; i++)
             {
                 if (_places[values[i].Tag].Group == _groups[g])
                 {
-                    isTimed &= Sampled(values[i].Source, g) is { } at && at.Earliest >= window.Earliest && at.Latest <= window.Latest;
+                    isTimed &= values[i].Source is { } source && source.Earliest >= window.Earliest && source.Earliest <= window.Latest;
                     Add(values[i], g, i);
                 }
             }
 
             for (var i = first; i < _placed.Count; i++)
             {
-                _placed[i] = _placed[i] with { At = isTimed ? Sampled(values[_placed[i].Order].Source, g)!.Value : window };
+                _placed[i] = _placed[i] with { At = isTimed ? Sampled(values[_placed[i].Order].Source!.Value, g, window.Latest) : window };
             }
         }
 
         InOrder();
     }
 
-    private StampBounds? Sampled(StampBounds? source, int group) =>
-        source is { } known ? new StampBounds(known.Earliest - _sampling[group], known.Latest) : null;
+    private StampBounds Sampled(StampBounds source, int group, long latest) => new(source.Earliest - _sampling[group], Math.Min(source.Latest, latest));
 
     private void Add(ItemValue value, int group, int order)
     {

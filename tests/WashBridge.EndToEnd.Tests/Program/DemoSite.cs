@@ -6,7 +6,7 @@ using HistorianFile = WashBridge.Historian.Historian;
 
 namespace WashBridge.EndToEnd.Tests.Program;
 
-/// <summary>The demonstration's site as files in a folder, with the ports on which simulated washers answer.</summary>
+/// <summary>The demonstration's site as files in a folder, with the ports on which simulated washers answer. All speak Modbus: it has no clock that hurried time could lead astray.</summary>
 internal static class DemoSite
 {
     public static string Store(TemporaryFolder folder) => folder["plant.washdb"];
@@ -15,8 +15,7 @@ internal static class DemoSite
     /// <returns>The site's file.</returns>
     public static string Write(TemporaryFolder folder, SimulationHost host, int? scans = null)
     {
-        var shipped = Path.Combine(AppContext.BaseDirectory, "config", "demo");
-        foreach (var file in Directory.GetFiles(shipped, "*", SearchOption.AllDirectories))
+        foreach (var (shipped, file) in Files(Path.Combine(AppContext.BaseDirectory, "config", "demo")).Concat(Files(Path.Combine(Repository.Root, "tests", "fixtures", "modbus-yard"))))
         {
             var text = File.ReadAllText(file);
             foreach (var (washer, hosted) in DemoScenario.Washers.Zip(host.Washers))
@@ -34,6 +33,8 @@ internal static class DemoSite
         File.WriteAllLines(site, scans is { } port ? [.. lines, "http:", $"  port: {port}"] : lines);
         return site;
     }
+
+    private static IEnumerable<(string Folder, string File)> Files(string folder) => Directory.GetFiles(folder, "*", SearchOption.AllDirectories).Select(file => (folder, file));
 
     /// <summary>Waits until the service has committed this many more entries.</summary>
     public static async Task GrownAsync(string store, long entries, CancellationToken deadline)

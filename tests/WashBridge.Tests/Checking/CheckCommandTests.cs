@@ -7,7 +7,7 @@ using WashBridge.Simulator.Demo;
 
 namespace WashBridge.Tests.Checking;
 
-/// <summary>The check command against simulated controllers on loopback, with the demonstration's configuration.</summary>
+/// <summary>The check command against simulated Modbus controllers on loopback, with the demonstration's configuration, in which the yard speaks Modbus too.</summary>
 public sealed class CheckCommandTests : IAsyncLifetime
 {
     private readonly string folder = Directory.CreateTempSubdirectory("washbridge-check-").FullName;
@@ -15,12 +15,14 @@ public sealed class CheckCommandTests : IAsyncLifetime
 
     public ValueTask InitializeAsync()
     {
-        var source = Path.Combine(Repository.Root, "config/demo");
-        foreach (var file in Directory.GetFiles(source, "*.yaml", SearchOption.AllDirectories))
+        foreach (var source in new[] { Path.Combine(Repository.Root, "config/demo"), Path.Combine(Repository.Root, "tests/fixtures/modbus-yard") })
         {
-            var copy = Path.Combine(folder, Path.GetRelativePath(source, file));
-            Directory.CreateDirectory(Path.GetDirectoryName(copy)!);
-            File.Copy(file, copy);
+            foreach (var file in Directory.GetFiles(source, "*.yaml", SearchOption.AllDirectories))
+            {
+                var copy = Path.Combine(folder, Path.GetRelativePath(source, file));
+                Directory.CreateDirectory(Path.GetDirectoryName(copy)!);
+                File.Copy(file, copy, overwrite: true);
+            }
         }
 
         foreach (var demo in DemoScenario.Washers)

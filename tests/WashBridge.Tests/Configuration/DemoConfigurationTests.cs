@@ -1,6 +1,8 @@
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
 using WashBridge.Simulator.Demo;
+using WashBridge.Simulator.Nodes;
+using WashBridge.Simulator.Registers;
 
 namespace WashBridge.Tests.Configuration;
 
@@ -18,17 +20,18 @@ public sealed class DemoConfigurationTests
         Assert.Equal((DemoScenario.SiteId, DemoScenario.SiteTitle), (site.Id, site.Title));
         Assert.Equal(
             DemoScenario.Washers.Select(w => (w.Options.Id, w.Options.Title, w.Port, w.Options.Stations)),
-            site.Washers.Select(w => (w.Model.Washer, w.Title, ((ModbusConnection)w.Connection).Port, w.Model.Stations)));
+            site.Washers.Select(w => (w.Model.Washer, w.Title, Port(w.Connection), w.Model.Stations)));
     }
 
     [Theory]
     [MemberData(nameof(Washers))]
-    public void Every_register_of_the_simulator_is_mapped_as_it_lies_there(string id)
+    public void Every_value_of_the_simulator_is_mapped_as_it_lies_there(string id)
     {
         var (demo, washer) = Find(id);
+        Assert.Equal(demo.IsOpcUa, washer.Connection is OpcUaConnection);
         Assert.Equal(
-            demo.Map.Select(m => (m.Signal, m.Point, m.Scale, m.Group, m.DeadBand, false)).OrderBy(t => t.Signal.ToString()),
-            washer.Tags.Select(t => (t.Signal, ((ModbusSource)t.Source).Point, t.Scale, t.Group, t.DeadBand, t.Invert)).OrderBy(t => t.Signal.ToString()));
+            demo.Map.Select(m => (m.Signal, Place(demo, m), demo.IsOpcUa ? 1 : m.Scale, m.Group, m.DeadBand, false)).OrderBy(t => t.Signal.ToString()),
+            washer.Tags.Select(t => (t.Signal, Place(t.Source), t.Scale, t.Group, t.DeadBand, t.Invert)).OrderBy(t => t.Signal.ToString()));
         Assert.All(washer.Tags, t => Assert.Equal(0, t.Offset));
     }
 
@@ -41,6 +44,12 @@ public sealed class DemoConfigurationTests
         Assert.Equal(demo.Model.DrainTimeout, washer.Model.DrainTimeout);
         Assert.Equal(Describe(demo.Model.Sequence), Describe(washer.Model.Sequence));
     }
+
+    private static string Place(DemoWasher demo, MappedRegister register) => demo.IsOpcUa ? $"nsu={NodeNames.NamespaceUri};s={NodeNames.IdOf(register.Signal)}" : register.Point.ToString();
+
+    private static string Place(TagSource source) => source is ModbusSource modbus ? modbus.Point.ToString() : ((OpcUaSource)source).Node.ToString();
+
+    private static int Port(ControllerConnection connection) => connection is ModbusConnection modbus ? modbus.Port : ((OpcUaConnection)connection).Endpoint.Port;
 
     private static Site Load()
     {

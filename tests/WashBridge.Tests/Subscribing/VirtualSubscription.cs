@@ -170,7 +170,7 @@ internal sealed class VirtualSubscription
         {
             var received = now + TimeSpan.FromMilliseconds(_random.Next(1, 30));
             var made = Mapped(published);
-            foreach (var frame in _frames.Publish(values, made with { Latest = Math.Min(made.Latest, received.Ticks) }, _anchor))
+            foreach (var frame in _frames.Publish(values, made with { Latest = Math.Min(made.Latest, received.Ticks) }, received.Ticks, _anchor))
             {
                 yield return frame;
             }

@@ -52,6 +52,24 @@ public sealed class ApplicationCertificate : IDisposable
         return CreateSelfSigned(request, time, RSA.Create(request.KeyBits));
     }
 
+    /// <summary>A certificate and its key from files of their own, as for a user: the certificate in DER or PEM form, the key in PEM form.</summary>
+    /// <exception cref="PkiException">A file cannot be read, others can read the key, or the two do not belong together.</exception>
+    public static ApplicationCertificate Load(string certificateFile, string keyFile)
+    {
+        try
+        {
+            var certificate = ParsedCertificate.Parse(Pem.ToDer(File.ReadAllBytes(certificateFile), "CERTIFICATE"));
+            var key = PkiStore.ReadKey(keyFile);
+            return certificate.BelongsTo(key)
+                ? new ApplicationCertificate(certificate, key, [])
+                : throw new PkiException($"the certificate {certificateFile} does not belong to the private key {keyFile}");
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException or CryptographicException)
+        {
+            throw new PkiException($"the certificate {certificateFile} with the key {keyFile} cannot be used: {e.Message}", e);
+        }
+    }
+
     /// <summary>The same for a key that exists already.</summary>
     internal static ApplicationCertificate CreateSelfSigned(CertificateRequestData request, TimeProvider time, RSA key)
     {

@@ -70,6 +70,12 @@ internal sealed class ParsedCertificate
     /// <summary>Issued by the name it carries itself. Whether by its own key is for the signature to say.</summary>
     public bool IsSelfIssued => Certificate.SubjectName.RawData.AsSpan().SequenceEqual(Certificate.IssuerName.RawData);
 
+    public bool BelongsTo(RSA key)
+    {
+        using var publicKey = Certificate.GetRSAPublicKey();
+        return publicKey is not null && publicKey.ExportRSAPublicKey().AsSpan().SequenceEqual(key.ExportRSAPublicKey());
+    }
+
     /// <summary>Subject and the beginning of the thumbprint, for messages.</summary>
     public string Label => $"'{Certificate.Subject}' ({Thumbprint[..8]})";
 

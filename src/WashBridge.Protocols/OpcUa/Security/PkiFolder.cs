@@ -49,25 +49,12 @@ internal sealed class PkiFolder<T>(string path, int maxBytes, string pemLabel, F
         try
         {
             return length <= maxBytes
-                ? new PkiFile<T>(file, parse(FromPem(File.ReadAllBytes(file))), null)
+                ? new PkiFile<T>(file, parse(Pem.ToDer(File.ReadAllBytes(file), pemLabel)), null)
                 : new PkiFile<T>(file, null, $"{length} bytes; allowed: up to {maxBytes}");
         }
         catch (Exception e) when (e is CryptographicException or IOException or UnauthorizedAccessException)
         {
             return new PkiFile<T>(file, null, $"cannot be used: {e.Message}");
         }
-    }
-
-    private byte[] FromPem(byte[] content)
-    {
-        if (!content.AsSpan().StartsWith("-----BEGIN"u8))
-        {
-            return content;
-        }
-
-        var text = System.Text.Encoding.Latin1.GetString(content);
-        return PemEncoding.TryFind(text, out var fields) && text[fields.Label] == pemLabel
-            ? Convert.FromBase64String(text[fields.Base64Data])
-            : throw new CryptographicException($"does not begin with a PEM block of kind {pemLabel}");
     }
 }

@@ -1,5 +1,4 @@
 using System.Security.Cryptography;
-using System.Security.Cryptography.X509Certificates;
 
 namespace WashBridge.Protocols.OpcUa.Security;
 
@@ -52,7 +51,7 @@ public sealed partial class PkiStore
         }
     }
 
-    private static RSA ReadKey(string file)
+    internal static RSA ReadKey(string file)
     {
         if ((PrivateFile.Problem(Path.GetDirectoryName(file)!) ?? PrivateFile.Problem(file)) is { } problem)
         {
@@ -85,8 +84,7 @@ public sealed partial class PkiStore
             throw new PkiException($"{certificateFile}: {file?.Problem ?? "it is not there any more"}");
         }
 
-        using var publicKey = certificate.Certificate.GetRSAPublicKey();
-        if (publicKey is null || !publicKey.ExportRSAPublicKey().AsSpan().SequenceEqual(key.ExportRSAPublicKey()))
+        if (!certificate.BelongsTo(key))
         {
             throw new PkiException($"{certificateFile} does not belong to the private key {FullPath(OwnKeyFile)}: put the right pair there, or move the certificate away to have one made for the key");
         }

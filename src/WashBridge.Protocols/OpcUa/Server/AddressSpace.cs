@@ -35,6 +35,12 @@ public sealed partial class AddressSpace
         Objects = (UaObject)nodes[StandardIds.ObjectsFolder];
     }
 
+    /// <summary>
+    /// Called before values are read or reported, from any thread and under locks of the server's: whoever sets values only now and then brings them up to date
+    /// here. It may set variables, and must take no lock that is held while variables are removed.
+    /// </summary>
+    public Action? Refreshing { get; set; }
+
     /// <summary>The folder that clients look for objects in (OPC 10000-5, 8.2.4).</summary>
     public UaObject Objects { get; }
 

@@ -19,6 +19,8 @@ internal sealed class ReadService(AddressSpace space, UaServerLimits limits, Tim
             throw new UaException(StatusCodes.BadTimestampsToReturnInvalid, $"timestamps {request.Timestamps}; allowed: 0 to 3");
         }
 
+        space.Refreshing?.Invoke();
+
         // Values are pushed to the server: what it has is as new as can be, whatever age is allowed, and is known to hold now.
         var now = time.GetUtcNow().UtcDateTime;
         var results = new DataValue[request.Nodes.Count];

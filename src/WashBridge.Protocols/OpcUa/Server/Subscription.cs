@@ -24,6 +24,7 @@ internal sealed partial class Subscription(uint id, Session session, Subscriptio
     private uint lifetimeCounter = settings.LifetimeCount;
     private uint keepAliveCounter = settings.KeepAliveCount;
     private uint nextSequenceNumber = 1;
+    private DateTime publishTime;
     private bool messageSent;
     private bool moreNotifications;
     private SubscriptionOwner? lastOwner;
@@ -78,7 +79,7 @@ internal sealed partial class Subscription(uint id, Session session, Subscriptio
         }
 
         lifetimeCounter--;
-        var now = time.GetTimestamp();
+        var now = LookAround();
         Poll();
         var isAvailable = IsPublishing && IsReady(now);
         var isQueued = Session is { Publishing.Count: > 0 };
@@ -115,7 +116,7 @@ internal sealed partial class Subscription(uint id, Session session, Subscriptio
     /// <summary>Uses a publish request that has arrived while <see cref="WantsPublish"/> (rows 5, 10, 11).</summary>
     public void OnPublish(PublishQueue queue)
     {
-        var now = time.GetTimestamp();
+        var now = LookAround();
         if (IsPublishing && IsReady(now))
         {
             State = SubscriptionState.Normal;
@@ -160,6 +161,17 @@ internal sealed partial class Subscription(uint id, Session session, Subscriptio
 
     private DateTime Now => time.GetUtcNow().UtcDateTime;
 
+    /// <summary>
+    /// Everything that was set until now is in the message that is made next. What is set while it is made may be in it too, so that the message carries the
+    /// time at which this was called.
+    /// </summary>
+    private long LookAround()
+    {
+        Space.Refreshing?.Invoke();
+        publishTime = Now;
+        return time.GetTimestamp();
+    }
+
     private void BecomeLate(long now) => (State, WaitingSince) = (SubscriptionState.Late, now);
 
     /// <summary>One publishing interval without a message; a keep-alive when there were enough of them.</summary>
@@ -186,7 +198,7 @@ internal sealed partial class Subscription(uint id, Session session, Subscriptio
         do
         {
             var items = Collect(now, out moreNotifications);
-            var message = new NotificationMessage(TakeSequenceNumber(), Now, [new DataChangeNotification(items)]);
+            var message = new NotificationMessage(TakeSequenceNumber(), publishTime, [new DataChangeNotification(items)]);
             sent.Add(message);
             Send(queue.Dequeue(), message, moreNotifications);
         }
@@ -196,7 +208,7 @@ internal sealed partial class Subscription(uint id, Session session, Subscriptio
 
     /// <summary>Tells the number of the next message, and leaves it to that.</summary>
     private void SendKeepAlive(PendingPublish request) =>
-        Send(request, new NotificationMessage(nextSequenceNumber, Now, []), hasMore: false);
+        Send(request, new NotificationMessage(nextSequenceNumber, publishTime, []), hasMore: false);
 
     private void Send(PendingPublish request, NotificationMessage message, bool hasMore)
     {

@@ -54,8 +54,9 @@ public sealed class UaVariable : UaNode
     /// <summary>Sets the value with its quality and time, and tells it to the items that watch this variable.</summary>
     /// <param name="value">Of the defined type, or null beside a status that is not good.</param>
     /// <param name="source">UTC, when the value came about at its source; null: now.</param>
+    /// <param name="instant">Of the TimeProvider's monotonic clock, when the value was sampled; null: now. Values of one variable are set in the order of their instants.</param>
     /// <exception cref="ArgumentException">A value of another type or rank than defined.</exception>
-    public void Set(Variant value, StatusCode status = default, DateTime? source = null)
+    public void Set(Variant value, StatusCode status = default, DateTime? source = null, long? instant = null)
     {
         if (IsLive)
         {
@@ -73,10 +74,10 @@ public sealed class UaVariable : UaNode
                 return;
             }
 
-            var instant = time.GetTimestamp();
+            var at = instant ?? time.GetTimestamp();
             foreach (var watcher in watchers)
             {
-                watcher.Offer(next, instant);
+                watcher.Offer(next, at);
             }
         }
     }
