@@ -81,7 +81,7 @@ internal static class AttributeReader
         AttributeIds.AccessLevel or AttributeIds.UserAccessLevel => CurrentRead,
         AttributeIds.MinimumSamplingInterval => variable.Definition.MinimumSamplingInterval.TotalMilliseconds,
         AttributeIds.Historizing => false,
-        _ => null,
+        _ => default(Variant?), // a bare null would become a null string
     };
 
     private static Variant? Read(UaType type, uint attributeId) => (attributeId, type.NodeClass) switch
@@ -91,6 +91,6 @@ internal static class AttributeReader
         (AttributeIds.InverseName, NodeClass.ReferenceType) when !type.IsSymmetric => type.InverseName,
         (AttributeIds.DataType, NodeClass.VariableType) => type.DataType,
         (AttributeIds.ValueRank, NodeClass.VariableType) => type.ValueRank,
-        _ => null,
+        _ => default(Variant?), // a bare null would become a null string
     };
 }

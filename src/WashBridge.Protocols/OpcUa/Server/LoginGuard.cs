@@ -13,7 +13,10 @@ internal sealed class LoginGuard(UaServerLimits limits, TimeProvider time)
     private const int MaxDoublings = 4;
 
     private readonly Lock gate = new();
-    private readonly Dictionary<(string Address, string? User), Failures> table = [];
+    private readonly Dictionary<(string Address, string? User), LinkedListNode<Failures>> table = [];
+
+    /// <summary>The entries of the table, whose last failure is longest ago first.</summary>
+    private readonly LinkedList<Failures> order = [];
 
     /// <summary>Entries of the table.</summary>
     public int Count
@@ -52,43 +55,41 @@ internal sealed class LoginGuard(UaServerLimits limits, TimeProvider time)
     {
         lock (gate)
         {
-            table.Remove((address, user));
+            if (table.TryGetValue((address, user), out var known))
+            {
+                Remove(known);
+            }
         }
     }
 
     private bool IsLockedOut((string, string?) key, int max) =>
-        table.TryGetValue(key, out var failures) && failures.Count >= max && !IsOver(failures);
+        table.TryGetValue(key, out var known) && known.Value.Count >= max && !IsOver(known.Value);
 
     private bool IsOver(Failures failures) => time.GetElapsedTime(failures.Last) >= limits.LoginLockout;
 
     private int Increment((string, string?) key)
     {
-        var count = table.TryGetValue(key, out var known) && !IsOver(known) ? known.Count + 1 : 1;
-        if (known is null && table.Count >= MaxEntries)
+        var count = 1;
+        if (table.TryGetValue(key, out var known))
         {
-            MakeRoom();
+            count += IsOver(known.Value) ? 0 : known.Value.Count;
+            Remove(known);
         }
 
-        table[key] = new Failures(count, time.GetTimestamp());
+        while (order.First is { } oldest && (table.Count >= MaxEntries || IsOver(oldest.Value)))
+        {
+            Remove(oldest);
+        }
+
+        table.Add(key, order.AddLast(new Failures(key, count, time.GetTimestamp())));
         return count;
     }
 
-    /// <summary>What is over goes, else what is oldest.</summary>
-    private void MakeRoom()
+    private void Remove(LinkedListNode<Failures> entry)
     {
-        foreach (var (key, failures) in table)
-        {
-            if (IsOver(failures))
-            {
-                table.Remove(key);
-            }
-        }
-
-        while (table.Count >= MaxEntries)
-        {
-            table.Remove(table.MinBy(static entry => entry.Value.Last).Key);
-        }
+        table.Remove(entry.Value.Key);
+        order.Remove(entry);
     }
 
-    private sealed record Failures(int Count, long Last);
+    private sealed record Failures((string Address, string? User) Key, int Count, long Last);
 }
