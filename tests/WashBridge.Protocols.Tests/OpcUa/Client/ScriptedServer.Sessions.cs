@@ -12,6 +12,9 @@ internal sealed partial class ScriptedServer
     /// <summary>What a session's creation answers besides the default; for what only a secured server says.</summary>
     public Func<CreateSessionRequest, CreateSessionResponse, CreateSessionResponse> OnCreated { get; set; } = static (_, response) => response;
 
+    /// <summary>That the activations of sessions brought.</summary>
+    public List<byte[]> Nonces { get; } = [];
+
     public void ForgetSessions() => sessions.Clear();
 
     private CreateSessionResponse Create(CreateSessionRequest request, ScriptedChannel channel)
@@ -36,7 +39,8 @@ internal sealed partial class ScriptedServer
 
         session.Channel = channel;
         session.IsActive = true;
-        return new ActivateSessionResponse([.. Enumerable.Repeat((byte)++lastId, 32)], []);
+        Nonces.Add([.. Enumerable.Repeat((byte)++lastId, 32)]);
+        return new ActivateSessionResponse(Nonces[^1], []);
     }
 
     private CloseSessionResponse Close(ScriptedSession session)

@@ -150,6 +150,8 @@ internal sealed partial class ScriptedServer(FakeTimeProvider time)
         ActivateSessionRequest activate => Activate(activate, channel, token),
         CloseSessionRequest => Close(SessionOf(token, channel)),
         ReadRequest read => Read(read, SessionOf(token, channel)),
+        BrowseRequest browse => Browse(browse),
+        BrowseNextRequest next => Browse(next),
         TranslateBrowsePathsRequest translate => Translate(translate),
         CreateSubscriptionRequest create => Create(create, SessionOf(token, channel)),
         ModifySubscriptionRequest modify => Modify(modify),
