@@ -6,14 +6,15 @@ namespace WashBridge.Protocols.OpcUa.Server;
 
 /// <summary>
 /// Finds out who a user is (OPC 10000-4, 5.7.3 and 7.41). A peer learns that it was refused, and nothing of why: a wrong password, an unknown
-/// user, a password that cannot be decrypted and a lock-out look and take alike.
+/// user, a password that cannot be decrypted and a lock-out are answered alike.
 /// </summary>
 internal sealed class IdentityChecker(UaServerOptions options, EndpointList endpoints, LoginGuard guard, ServerLog log, TimeProvider time)
 {
     private const int MaxUserNameLength = 256;
 
+    /// <param name="nonce">The latest that was sent to the client: what it encrypted a password with or signed.</param>
     /// <exception cref="UaException">BadIdentityTokenInvalid, BadIdentityTokenRejected, BadUserAccessDenied or BadUserSignatureInvalid.</exception>
-    public async ValueTask<SessionUser> CheckAsync(IServerConnection connection, Session session, ActivateSessionRequest request, CancellationToken cancellation)
+    public async ValueTask<SessionUser> CheckAsync(IServerConnection connection, byte[] nonce, ActivateSessionRequest request, CancellationToken cancellation)
     {
         var token = request.UserIdentityToken;
         var policies = endpoints.TokenPolicies(connection.Policy);
@@ -32,13 +33,13 @@ internal sealed class IdentityChecker(UaServerOptions options, EndpointList endp
         if (Decode<UserNameIdentityToken>(token) is { } named)
         {
             var policy = Find(policies, UserTokenType.UserName, named.PolicyId);
-            return await CheckPasswordAsync(connection, session, named, policy, cancellation);
+            return await CheckPasswordAsync(connection, nonce, named, policy, cancellation);
         }
 
         if (Decode<X509IdentityToken>(token) is { } certified)
         {
             var policy = Find(policies, UserTokenType.Certificate, certified.PolicyId);
-            return await CheckCertificateAsync(connection, session, certified, policy, request.UserTokenSignature, cancellation);
+            return await CheckCertificateAsync(connection, nonce, certified, policy, request.UserTokenSignature, cancellation);
         }
 
         throw new UaException(StatusCodes.BadIdentityTokenInvalid, $"a user identity token of type {token.EncodingId}");
@@ -69,7 +70,7 @@ internal sealed class IdentityChecker(UaServerOptions options, EndpointList endp
 
     private async ValueTask<SessionUser> CheckPasswordAsync(
         IServerConnection connection,
-        Session session,
+        byte[] nonce,
         UserNameIdentityToken token,
         SecurityPolicy policy,
         CancellationToken cancellation)
@@ -77,7 +78,7 @@ internal sealed class IdentityChecker(UaServerOptions options, EndpointList endp
         var user = token.UserName ?? "";
         if (user.Length is > 0 and <= MaxUserNameLength && !guard.IsLockedOut(connection.Address, user))
         {
-            var password = UserTokens.DecryptPassword(policy, options.Certificate!.PrivateKey, token.EncryptionAlgorithm, token.Password, session.ServerNonce);
+            var password = UserTokens.DecryptPassword(policy, options.Certificate!.PrivateKey, token.EncryptionAlgorithm, token.Password, nonce);
             if (password is not null && await options.Users!.IsPasswordAsync(user, password, cancellation))
             {
                 guard.Succeeded(connection.Address, user);
@@ -90,14 +91,14 @@ internal sealed class IdentityChecker(UaServerOptions options, EndpointList endp
 
     private async ValueTask<SessionUser> CheckCertificateAsync(
         IServerConnection connection,
-        Session session,
+        byte[] nonce,
         X509IdentityToken token,
         SecurityPolicy policy,
         SignatureData signature,
         CancellationToken cancellation)
     {
         ReadOnlyMemory<byte> certificate = token.CertificateData;
-        if (!IsSignedBy(certificate, session, policy, signature))
+        if (!IsSignedBy(certificate, nonce, policy, signature))
         {
             return await RefuseAsync(connection, "", StatusCodes.BadUserSignatureInvalid, cancellation);
         }
@@ -107,13 +108,13 @@ internal sealed class IdentityChecker(UaServerOptions options, EndpointList endp
             : await RefuseAsync(connection, "", StatusCodes.BadIdentityTokenRejected, cancellation);
     }
 
-    private bool IsSignedBy(ReadOnlyMemory<byte> certificate, Session session, SecurityPolicy policy, SignatureData signature)
+    private bool IsSignedBy(ReadOnlyMemory<byte> certificate, byte[] nonce, SecurityPolicy policy, SignatureData signature)
     {
         try
         {
             using var key = CertificateChain.LeafPublicKey(certificate);
             return key.KeySize >= policy.MinimumKeyBits && key.KeySize <= policy.MaximumKeyBits
-                && UserTokens.Verify(policy, key, options.Certificate!.Chain, session.ServerNonce, signature.Algorithm, signature.Signature);
+                && UserTokens.Verify(policy, key, options.Certificate!.Chain, nonce, signature.Algorithm, signature.Signature);
         }
         catch (UaException)
         {

@@ -22,7 +22,7 @@ internal sealed partial class ServiceHost
         (limits, this.log, this.time, Endpoints) = (options.Limits, log, time, endpoints);
         reading = new ReadService(space, limits, time);
         browser = new Browser(space, limits);
-        Subscriptions = new SubscriptionManager(space, options, gate, time);
+        Subscriptions = new SubscriptionManager(space, options, log, gate, time);
         var identities = new IdentityChecker(options, endpoints, new LoginGuard(limits, time), log, time);
         Sessions = new SessionManager(options, endpoints, identities, Subscriptions, log, gate, time);
     }

@@ -35,6 +35,9 @@ internal sealed class Session(NodeId id, NodeId token, string applicationUri, Ti
     /// <summary>Null: not activated yet.</summary>
     public SessionUser? User { get; set; }
 
+    /// <summary>A request may still be under way on it.</summary>
+    public bool IsEnded { get; set; }
+
     /// <summary>The latest nonce sent, which the client signs next.</summary>
     public byte[] ServerNonce { get; set; } = [];
 

@@ -76,18 +76,20 @@ internal sealed class SessionManager(
     public async ValueTask<ActivateSessionResponse> ActivateAsync(IServerConnection connection, NodeId token, ActivateSessionRequest request, CancellationToken cancellation)
     {
         var session = Find(token);
+        var nonce = session.ServerNonce;
         CheckChannel(connection);
         CheckSameClient(connection, session);
-        CheckSignature(connection, session, request.ClientSignature);
-        var user = await identities.CheckAsync(connection, session, request, cancellation);
+        CheckSignature(connection, nonce, request.ClientSignature);
+        var user = await identities.CheckAsync(connection, nonce, request, cancellation);
         lock (gate)
         {
-            // It may have ended while the user was being looked up.
-            if (Find(token) != session)
+            // While the user was being looked up, the session may have ended, or another activation may have used the nonce: each counts once.
+            if (Find(token).ServerNonce != nonce)
             {
-                throw new UaException(StatusCodes.BadSessionIdInvalid, "the session has ended");
+                throw new UaException(StatusCodes.BadNonceInvalid, "another activation came first");
             }
 
+            CheckSameClient(connection, session);
             if (session.Connection != connection)
             {
                 if (session.User != user)
@@ -194,6 +196,7 @@ internal sealed class SessionManager(
     private void End(Session session, bool deleteSubscriptions, StatusCode reason, string why)
     {
         sessions.Remove(session.AuthenticationToken);
+        session.IsEnded = true;
         session.Connection.HasSession = IsUsed(session.Connection);
         subscriptions.Leave(session, deleteSubscriptions, reason);
         log.SessionEnded(session.Name, why);
@@ -274,7 +277,7 @@ internal sealed class SessionManager(
         }
     }
 
-    private void CheckSignature(IServerConnection connection, Session session, SignatureData signature)
+    private void CheckSignature(IServerConnection connection, byte[] nonce, SignatureData signature)
     {
         if (connection.Policy.IsNone)
         {
@@ -282,7 +285,7 @@ internal sealed class SessionManager(
         }
 
         using var key = CertificateChain.LeafPublicKey(connection.ClientCertificate);
-        if (!SessionSignature.Verify(connection.Policy, key, options.Certificate!.Chain, session.ServerNonce, signature.Algorithm, signature.Signature))
+        if (!SessionSignature.Verify(connection.Policy, key, options.Certificate!.Chain, nonce, signature.Algorithm, signature.Signature))
         {
             throw new UaException(StatusCodes.BadApplicationSignatureInvalid, "the signature is not over our certificate and nonce");
         }

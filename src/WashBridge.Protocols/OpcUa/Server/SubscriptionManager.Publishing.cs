@@ -12,6 +12,7 @@ internal sealed partial class SubscriptionManager
         Operations.CheckAtMost(body.Acknowledgements.Count, limits.MaxSubscriptionsPerSession * limits.MaxRetransmissionMessages);
         lock (gate)
         {
+            CheckAlive(session);
             var results = Operations.Each(body.Acknowledgements, acknowledgement => Acknowledge(session, acknowledgement));
             foreach (var subscription in session.Subscriptions)
             {
@@ -100,18 +101,32 @@ internal sealed partial class SubscriptionManager
                 return;
             }
 
-            subscription.Session?.Publishing.Expire();
-            if (!subscription.OnTimer())
+            try
             {
-                // Row 27.
-                Tell(subscription, StatusCodes.BadTimeout);
-                var session = subscription.Session;
-                Remove(subscription);
-                if (session is not null)
+                subscription.Session?.Publishing.Expire();
+                if (!subscription.OnTimer())
                 {
-                    Serve(session);
+                    End(subscription, StatusCodes.BadTimeout);
                 }
             }
+            catch (Exception e)
+            {
+                // Thrown on, it would end the process: the subscription ends instead, and its client is told.
+                log.RequestFailed(subscription.Session?.Connection.Address ?? "", "a subscription", e);
+                End(subscription, StatusCodes.BadInternalError);
+            }
+        }
+    }
+
+    /// <summary>Row 27.</summary>
+    private void End(Subscription subscription, StatusCode why)
+    {
+        Tell(subscription, why);
+        var session = subscription.Session;
+        Remove(subscription);
+        if (session is not null)
+        {
+            Serve(session);
         }
     }
 

@@ -10,6 +10,7 @@ internal sealed partial class SubscriptionManager
         Operations.Check(request.SubscriptionIds.Count, limits.MaxSubscriptionsPerSession);
         lock (gate)
         {
+            CheckAlive(session);
             var response = new TransferSubscriptionsResponse(Operations.Each(request.SubscriptionIds, id => Transfer(session, id, request.SendInitialValues)));
             Serve(session);
             return response;

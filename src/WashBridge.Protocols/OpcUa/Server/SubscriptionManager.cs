@@ -6,7 +6,7 @@ namespace WashBridge.Protocols.OpcUa.Server;
 /// The subscriptions of all sessions (OPC 10000-4, 5.14). One lock guards them together with the sessions: a publishing interval takes it for
 /// as long as it takes to collect values, and nothing waits under it. Order of locks: this one, the address space's, a variable's, an item's.
 /// </summary>
-internal sealed partial class SubscriptionManager(AddressSpace space, UaServerOptions options, Lock gate, TimeProvider time)
+internal sealed partial class SubscriptionManager(AddressSpace space, UaServerOptions options, ServerLog log, Lock gate, TimeProvider time)
 {
     private readonly Dictionary<uint, Subscription> subscriptions = [];
     private readonly UaServerLimits limits = options.Limits;
@@ -30,6 +30,7 @@ internal sealed partial class SubscriptionManager(AddressSpace space, UaServerOp
         var settings = SubscriptionSettings.Revise(request, limits);
         lock (gate)
         {
+            CheckAlive(session);
             if (session.Subscriptions.Count >= limits.MaxSubscriptionsPerSession || subscriptions.Count >= limits.MaxSubscriptions || isStopped)
             {
                 throw new UaException(StatusCodes.BadTooManySubscriptions, $"{session.Subscriptions.Count} in this session and {subscriptions.Count} in all");
@@ -129,6 +130,14 @@ internal sealed partial class SubscriptionManager(AddressSpace space, UaServerOp
             {
                 Remove(subscription);
             }
+        }
+    }
+
+    private static void CheckAlive(Session session)
+    {
+        if (session.IsEnded)
+        {
+            throw new UaException(StatusCodes.BadSessionClosed, "the session has ended meanwhile");
         }
     }
 

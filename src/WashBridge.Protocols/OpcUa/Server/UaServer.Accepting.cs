@@ -85,7 +85,7 @@ public sealed partial class UaServer
         Certificate = options.Certificate,
         ValidateClient = ValidateClient,
         Limits = options.Transport,
-        Decoding = new Encoding.DecodingLimits { MaxDecodedBytes = (int)Math.Min(int.MaxValue, 16L * options.Transport.MaxMessageSize) },
+        Decoding = new Encoding.DecodingLimits { MaxDecodedBytes = (int)Math.Min(int.MaxValue, 8L * options.Transport.MaxMessageSize) },
     };
 
     private StatusCode ValidateClient(ReadOnlyMemory<byte> certificate)

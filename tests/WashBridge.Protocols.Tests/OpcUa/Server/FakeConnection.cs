@@ -35,6 +35,17 @@ internal sealed class FakeConnection : IServerConnection
     /// <summary>The next answer that was sent.</summary>
     public Answer Take() => answers.TryDequeue(out var answer) ? answer : throw new InvalidOperationException("no answer was sent");
 
+    public IReadOnlyList<Answer> TakeAll()
+    {
+        List<Answer> all = [];
+        while (answers.TryDequeue(out var answer))
+        {
+            all.Add(answer);
+        }
+
+        return all;
+    }
+
     public PublishResponse TakePublish() => Assert.IsType<PublishResponse>(Take().Body);
 
     public void ExpectNothing() => Assert.Empty(answers);

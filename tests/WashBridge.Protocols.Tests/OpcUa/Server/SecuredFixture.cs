@@ -95,12 +95,16 @@ internal sealed class SecuredFixture : IDisposable
 
         public byte[]? KnownCertificate { get; set; }
 
+        /// <summary>Holds up the answers about passwords.</summary>
+        public TaskCompletionSource? Gate { get; set; }
+
         public int Asked { get; private set; }
 
-        public ValueTask<bool> IsPasswordAsync(string user, string password, CancellationToken cancellation)
+        public async ValueTask<bool> IsPasswordAsync(string user, string password, CancellationToken cancellation)
         {
             Asked++;
-            return new(user == "anna" && password == "sesame");
+            await (Gate?.Task ?? Task.CompletedTask);
+            return user == "anna" && password == "sesame";
         }
 
         public ValueTask<string?> FindUserAsync(ReadOnlyMemory<byte> certificate, CancellationToken cancellation) =>

@@ -148,6 +148,20 @@ public sealed class SecuredSessionTests : IDisposable
         Assert.Equal("berta", server.Services.Host.Sessions.Use(connection, created.AuthenticationToken).User!.Name);
     }
 
+    /// <summary>A nonce counts once, even if two activations are under way at the same time.</summary>
+    [Fact]
+    public async Task Of_two_activations_with_the_same_nonce_one_wins()
+    {
+        var connection = server.Open();
+        var created = server.Create(connection);
+        server.Users.Gate = new TaskCompletionSource();
+        var attempts = new[] { "anna", "anna" }.Select(user =>
+            server.ActivateAsync(connection, created.AuthenticationToken, created.ServerNonce!, server.Password(connection.Policy, user, "sesame", created.ServerNonce!))).ToArray();
+        server.Users.Gate.SetResult();
+        await RefusedAsync(StatusCodes.BadNonceInvalid, Task.WhenAll(attempts));
+        Assert.Equal(1, attempts.Count(attempt => attempt.IsCompletedSuccessfully));
+    }
+
     [Fact]
     public async Task Tokens_that_are_not_offered_or_cannot_be_read_are_refused()
     {
