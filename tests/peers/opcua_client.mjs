@@ -87,6 +87,7 @@ async function connect(command) {
     await close();
     const certificateFile = await certificate(own, command.certificate ?? "valid", APPLICATION_URI, "peer-client");
     const fresh = create({ ...command, certificateFile });
+    fresh._getApplicationUri = () => APPLICATION_URI;       // The library would take what the certificate says, even if that is another.
     fresh.on("connection_lost", () => seen.lost++);
     fresh.on("connection_reestablished", () => seen.back++);
     fresh.on("security_token_renewed", () => seen.renewed++);
@@ -169,6 +170,7 @@ async function subscribe({ nodes, publishing = 100, sampling = 100, queue = 1000
     subscription.on("keepalive", () => watch.keepAlives++);
     subscription.on("status_changed", (status) => { watch.ended = status.name; });
     subscription.on("raw_notification", (message) => {
+        if (!message.notificationData?.length) return;      // A keep-alive has the number of the message to come.
         watch.messages++;
         if (watch.sequence && message.sequenceNumber !== watch.sequence + 1) watch.sequenceHoles++;
         watch.sequence = message.sequenceNumber;

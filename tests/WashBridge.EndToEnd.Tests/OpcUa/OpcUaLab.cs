@@ -9,7 +9,7 @@ using WashBridge.Protocols.OpcUa.Security;
 namespace WashBridge.EndToEnd.Tests.OpcUa;
 
 [CollectionDefinition(Name)]
-public sealed class OpcUaCollection : ICollectionFixture<OpcUaLab>
+public sealed class OpcUaCollection : ICollectionFixture<OpcUaLab>, ICollectionFixture<OurServerFixture>
 {
     public const string Name = "OPC UA peers";
 }
