@@ -1,4 +1,3 @@
-using System.Net;
 using WashBridge.Protocols.OpcUa;
 using WashBridge.Protocols.OpcUa.Security;
 using WashBridge.Protocols.OpcUa.Server;

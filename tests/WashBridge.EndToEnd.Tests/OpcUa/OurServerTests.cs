@@ -1,5 +1,4 @@
 using System.Text.Json.Nodes;
-using WashBridge.Protocols.OpcUa;
 using WashBridge.Protocols.OpcUa.Security;
 
 namespace WashBridge.EndToEnd.Tests.OpcUa;
