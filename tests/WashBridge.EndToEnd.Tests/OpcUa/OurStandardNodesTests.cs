@@ -1,6 +1,5 @@
 using WashBridge.Protocols.OpcUa;
 using WashBridge.Protocols.OpcUa.Client;
-using WashBridge.Protocols.OpcUa.Security;
 using WashBridge.Protocols.OpcUa.Server;
 using WashBridge.Protocols.OpcUa.Services;
 
