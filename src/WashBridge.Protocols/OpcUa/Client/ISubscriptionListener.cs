@@ -3,8 +3,8 @@ using WashBridge.Protocols.OpcUa.Services;
 namespace WashBridge.Protocols.OpcUa.Client;
 
 /// <summary>
-/// Hears what a subscription tells. Called in order, never by two threads at once. Return soon: while a call lasts, messages of this subscription
-/// wait, at most <see cref="UaSubscription.MaxBacklog"/> of them; then the server's wait too. An exception is logged and does not stop the subscription.
+/// Hears what a subscription tells. Called in order, never by two threads at once. Return soon: while a call lasts, the messages of its connection wait, at
+/// most as many as publish requests were sent; then the server's wait too, in its queues. An exception is logged and does not stop the subscription.
 /// </summary>
 public interface ISubscriptionListener
 {

@@ -22,7 +22,7 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
     private readonly Dictionary<uint, UaSubscription> subscriptions = [];
     private readonly List<SubscriptionAcknowledgement> acknowledgements = [];
     private readonly List<Slot> slots = [];
-    private readonly Channel<Slot?> completions = Channel.CreateUnbounded<Slot?>(new UnboundedChannelOptions { SingleReader = true });
+    private readonly Channel<Slot?> completions = Channel.CreateUnbounded<Slot?>(new UnboundedChannelOptions { SingleReader = true, AllowSynchronousContinuations = true });
     private CancellationToken stop;
     private bool isRunning;
     private int cap = options.MaxPublishRequests;
@@ -81,17 +81,20 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
     /// <summary>From now on messages of that id go to that subscription, also those that came before their time.</summary>
     public void Register(UaSubscription subscription, uint id)
     {
+        List<ServiceResponse<PublishResponse>> early;
         lock (gate)
         {
             subscriptions[id] = subscription;
             registrations++;
             subscription.RegisteredAs = registrations;
-            foreach (var early in strangers.Where(s => s.Body.SubscriptionId == id))
-            {
-                HandOutLocked(subscription, early);
-            }
-
+            early = strangers.FindAll(s => s.Body.SubscriptionId == id);
             strangers.RemoveAll(s => s.Body.SubscriptionId == id);
+            acknowledgements.AddRange(early.Where(s => !s.Body.Message.IsKeepAlive).Select(s => new SubscriptionAcknowledgement(id, s.Body.Message.SequenceNumber)));
+        }
+
+        foreach (var response in early)
+        {
+            subscription.Accept(response);
         }
 
         TopUp();
@@ -213,13 +216,13 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
         uint leftOver = 0;
         lock (gate)
         {
-            if (subscriptions.TryGetValue(body.SubscriptionId, out subscription))
-            {
-                HandOutLocked(subscription, response);
-            }
-            else
+            if (!subscriptions.TryGetValue(body.SubscriptionId, out subscription))
             {
                 leftOver = KeepStrangerLocked(response);
+            }
+            else if (!body.Message.IsKeepAlive)
+            {
+                acknowledgements.Add(new SubscriptionAcknowledgement(body.SubscriptionId, body.Message.SequenceNumber));
             }
         }
 
@@ -229,21 +232,12 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
             _ = DeleteQuietlyAsync(leftOver);
         }
 
+        subscription?.Accept(response);
         if (subscription is { IsBacklogged: true })
         {
             // Others may wait meanwhile for the requests that this one's messages use up: nothing can be done about that.
             await subscription.WaitForRoomAsync(stop);
         }
-    }
-
-    private void HandOutLocked(UaSubscription subscription, in ServiceResponse<PublishResponse> response)
-    {
-        if (!response.Body.Message.IsKeepAlive)
-        {
-            acknowledgements.Add(new SubscriptionAcknowledgement(response.Body.SubscriptionId, response.Body.Message.SequenceNumber));
-        }
-
-        subscription.Accept(response);
     }
 
     /// <param name="registrations">What was registered when the request was sent.</param>

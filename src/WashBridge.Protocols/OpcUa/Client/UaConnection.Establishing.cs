@@ -5,6 +5,8 @@ namespace WashBridge.Protocols.OpcUa.Client;
 /// <summary>From no connection to a session, as often as needed.</summary>
 public sealed partial class UaConnection
 {
+    private const int AttemptsBeforeDiscovery = 3;
+
     private ChosenEndpoint? endpoint;
 
     /// <summary>Of the last session, as long as the server may still have it.</summary>
@@ -87,8 +89,8 @@ public sealed partial class UaConnection
             ClientLog.CannotConnect(logger, options.Endpoint, backoff.Attempts, failure.Message);
         }
 
-        // What the server is may have changed: ask it again. A port that refuses says nothing about that.
-        if (failure.Status != StatusCodes.BadCommunicationError && failure.Status != StatusCodes.BadTimeout && failure.Status != StatusCodes.BadConnectionClosed)
+        // What the server is may have changed: ask it again. A port that refuses says nothing about that, and one broken connection little.
+        if (SessionLoss.NeedsPerson(failure.Status) || (failure.Status != StatusCodes.BadCommunicationError && backoff.Attempts >= AttemptsBeforeDiscovery))
         {
             endpoint = null;
         }

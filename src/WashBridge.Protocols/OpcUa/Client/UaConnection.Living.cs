@@ -6,7 +6,7 @@ namespace WashBridge.Protocols.OpcUa.Client;
 public sealed partial class UaConnection
 {
     /// <summary>How often the subscriptions' watchdogs and retries are looked at.</summary>
-    private static readonly TimeSpan Tick = TimeSpan.FromMilliseconds(250);
+    private static readonly TimeSpan Tick = TimeSpan.FromMilliseconds(500);
 
     /// <summary>Reading the clock is worth a request even if messages show that the server lives.</summary>
     private static readonly TimeSpan ClockInterval = TimeSpan.FromSeconds(5);

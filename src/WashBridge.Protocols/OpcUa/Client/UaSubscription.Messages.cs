@@ -10,12 +10,16 @@ public sealed partial class UaSubscription
     /// <summary>A gap larger than this is not asked for message by message.</summary>
     private const long MaxRepublished = 1_000;
 
+    /// <summary>Then a server that lives but never answers is taken not to have the message.</summary>
+    private const int MaxUnanswered = 2;
+
     /// <summary>Messages that came while one before them was missing, in order.</summary>
     private readonly List<ServiceResponse<PublishResponse>> ahead = [];
 
     /// <summary>Numbers of messages that were asked for again or given up: they may still come as usual.</summary>
     private readonly HashSet<uint> outOfTurn = [];
 
+    private int unanswered;
     private uint next = 1;
     private bool hasGap = true;
     private bool needsReadAnew;
@@ -23,7 +27,6 @@ public sealed partial class UaSubscription
     private long lastHeard;
     private int isClockWaiting;
     private Boxed<ClockOffset>? latestClock;
-    private Exception? lastFailure;
 
     private ValueTask TakeMessageAsync(in ServiceResponse<PublishResponse> message)
     {
@@ -114,6 +117,13 @@ public sealed partial class UaSubscription
         {
             return false;
         }
+        catch (UaException e) when (e.Status == StatusCodes.BadTimeout && !Session().IsLost && ++unanswered >= MaxUnanswered)
+        {
+            unanswered = 0;
+            return false;
+        }
+
+        unanswered = 0;
 
         if (answer.Body.Message.SequenceNumber != next)
         {

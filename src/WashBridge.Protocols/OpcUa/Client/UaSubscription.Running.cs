@@ -36,7 +36,7 @@ public sealed partial class UaSubscription
 
         if (now >= Volatile.Read(ref retryAt) && Interlocked.Exchange(ref isRetryWaiting, 1) == 0)
         {
-            mailbox.Writer.TryWrite(new Work(WorkKind.Retry));
+            mailbox.Post(new Work(WorkKind.Retry));
         }
     }
 

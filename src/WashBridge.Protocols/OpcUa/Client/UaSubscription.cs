@@ -1,4 +1,3 @@
-using System.Threading.Channels;
 using Microsoft.Extensions.Logging;
 using WashBridge.Protocols.OpcUa.Channels;
 using WashBridge.Protocols.OpcUa.Services;
@@ -6,7 +5,9 @@ using WashBridge.Protocols.OpcUa.Services;
 namespace WashBridge.Protocols.OpcUa.Client;
 
 /// <summary>A subscription of a <see cref="UaConnection"/>, through all its sessions.</summary>
-/// <remarks>One task does everything, in the order in which it happened: messages, interruptions, resumptions, retries. The listener is called by it only.</remarks>
+/// <remarks>
+/// Everything is done in the order in which it happened, one at a time: messages, interruptions, resumptions, retries. The listener is called from there only.
+/// </remarks>
 public sealed partial class UaSubscription : IAsyncDisposable
 {
     /// <summary>Messages that wait for a slow listener before the server is asked for no more.</summary>
@@ -19,10 +20,9 @@ public sealed partial class UaSubscription : IAsyncDisposable
     private readonly ILogger logger;
     private readonly TimeProvider time;
     private readonly Action<UaSubscription> onEnded;
-    private readonly Channel<Work> mailbox = Channel.CreateUnbounded<Work>(new UnboundedChannelOptions { SingleReader = true });
+    private readonly Mailbox<Work> mailbox;
     private readonly SemaphoreSlim roomMade = new(0, 1);
     private readonly CancellationTokenSource ending = new();
-    private readonly Task consuming;
     private int backlog;
 
     internal UaSubscription(
@@ -45,7 +45,7 @@ public sealed partial class UaSubscription : IAsyncDisposable
         items = [.. spec.Items.Select(item => new MonitoredItem(item))];
         byHandle = items.ToDictionary(item => item.Spec.ClientHandle);
         revised = new RevisedTimes(spec.PublishingInterval, spec.KeepAlive, spec.Lifetime);
-        consuming = Task.Factory.StartNew(ConsumeAsync, CancellationToken.None, TaskCreationOptions.DenyChildAttach, scheduler).Unwrap();
+        mailbox = new Mailbox<Work>(HandleSafelyAsync, ReadAnewIfNeededAsync, scheduler);
     }
 
     private enum WorkKind
@@ -87,8 +87,8 @@ public sealed partial class UaSubscription : IAsyncDisposable
 
         onEnded(this);
         ending.Cancel();
-        mailbox.Writer.TryComplete();
-        await consuming;
+        await mailbox.CloseAsync();
+        await EndAsync();
     }
 
     /// <summary>A message or a keep-alive has come.</summary>
@@ -96,7 +96,7 @@ public sealed partial class UaSubscription : IAsyncDisposable
     {
         Volatile.Write(ref lastHeard, response.Received);
         Interlocked.Increment(ref backlog);
-        if (!mailbox.Writer.TryWrite(new Work(WorkKind.Message, response)))
+        if (!mailbox.Do(new Work(WorkKind.Message, response)))
         {
             Interlocked.Decrement(ref backlog);
         }
@@ -122,14 +122,14 @@ public sealed partial class UaSubscription : IAsyncDisposable
     /// <summary>There is a session (again). Completes when the subscription runs on it, or could not be made to.</summary>
     internal Task AttachAsync(Attachment attachment)
     {
-        mailbox.Writer.TryWrite(new Work(WorkKind.Attach, default, attachment));
+        mailbox.Post(new Work(WorkKind.Attach, default, attachment));
         return attachment.Done.Task;
     }
 
-    internal void Interrupt(string reason, long stamp) => mailbox.Writer.TryWrite(new Work(WorkKind.Interrupt, default, new Interruption(reason, stamp)));
+    internal void Interrupt(string reason, long stamp) => mailbox.Post(new Work(WorkKind.Interrupt, default, new Interruption(reason, stamp)));
 
     /// <summary>It does not run at the server any more, though the session does.</summary>
-    internal void ReportLost(string reason) => mailbox.Writer.TryWrite(new Work(WorkKind.Lost, default, new Loss(Id, reason)));
+    internal void ReportLost(string reason) => mailbox.Post(new Work(WorkKind.Lost, default, new Loss(Id, reason)));
 
     internal void TellClock(in ClockOffset offset)
     {
@@ -137,26 +137,8 @@ public sealed partial class UaSubscription : IAsyncDisposable
         latestClock = new Boxed<ClockOffset>(offset);
         if (Interlocked.Exchange(ref isClockWaiting, 1) == 0)
         {
-            mailbox.Writer.TryWrite(new Work(WorkKind.Clock));
+            mailbox.Post(new Work(WorkKind.Clock));
         }
-    }
-
-    private async Task ConsumeAsync()
-    {
-        while (await mailbox.Reader.WaitToReadAsync())
-        {
-            while (mailbox.Reader.TryRead(out var work))
-            {
-                await HandleSafelyAsync(work);
-            }
-
-            if (needsReadAnew && isRunning)
-            {
-                await SafelyAsync(ReadAnewAsync);
-            }
-        }
-
-        await EndAsync();
     }
 
     private async ValueTask HandleSafelyAsync(Work work)
@@ -168,20 +150,45 @@ public sealed partial class UaSubscription : IAsyncDisposable
                 await HandleAsync(work);
             }
         }
-        catch (Exception e) when (e is UaException or OperationCanceledException)
+        catch (Exception e)
         {
-            // The session ended in between: whatever was not done is done when there is a new one.
-            lastFailure = e;
+            TakeFailure(e);
         }
-        finally
-        {
-            if (work.Kind == WorkKind.Message && Interlocked.Decrement(ref backlog) == MaxBacklog - 1 && roomMade.CurrentCount == 0)
-            {
-                roomMade.Release();
-            }
 
-            (work.Subject as Attachment)?.Done.TrySetResult();
+        if (work.Kind == WorkKind.Message && Interlocked.Decrement(ref backlog) == MaxBacklog - 1 && roomMade.CurrentCount == 0)
+        {
+            roomMade.Release();
         }
+
+        (work.Subject as Attachment)?.Done.TrySetResult();
+    }
+
+    private async ValueTask ReadAnewIfNeededAsync()
+    {
+        try
+        {
+            if (needsReadAnew && isRunning && !ending.IsCancellationRequested)
+            {
+                await ReadAnewAsync();
+            }
+        }
+        catch (Exception e)
+        {
+            TakeFailure(e); // tried again after the next message
+        }
+    }
+
+    private void TakeFailure(Exception failure)
+    {
+        if (failure is UaException or OperationCanceledException)
+        {
+            return; // the session ended in between: whatever was not done is done when there is a new one
+        }
+
+        // A mistake of ours must not silence the subscription for ever.
+        ClientLog.SupervisionFailed(logger, options.Endpoint, failure);
+        isRunning = false;
+        ScheduleRetry(FirstRetry);
     }
 
     private ValueTask HandleAsync(in Work work)
@@ -218,18 +225,6 @@ public sealed partial class UaSubscription : IAsyncDisposable
 #pragma warning restore CA1031
         {
             ClientLog.ListenerFailed(logger, spec.Name, e);
-        }
-    }
-
-    private async Task SafelyAsync(Func<Task> act)
-    {
-        try
-        {
-            await act();
-        }
-        catch (Exception e) when (e is UaException or OperationCanceledException)
-        {
-            lastFailure = e;
         }
     }
 

@@ -191,6 +191,40 @@ public sealed class MessageTests
     }
 
     [Fact]
+    public void A_server_that_never_answers_what_it_is_asked_again_does_not_hold_up_the_rest()
+    {
+        using var h = new Harness();
+        var subscription = h.Start();
+        h.Server.Intercept = static request => request is RepublishRequest ? ScriptedServer.Never : null;
+        h.Server.Lose(subscription, (1, Harness.Value(10)));
+        h.Server.Publish(subscription, (1, Harness.Value(11)));
+        h.Run(1);
+        h.Server.Publish(subscription, (1, Harness.Value(12)));
+        h.Until(() => h.Listener.ValuesOf(1).Contains(12), seconds: 7);
+        Assert.Equal(["Published 3 after a gap: 1=11", "Published 4: 1=12"], h.Listener.Events[2..4]);
+        Assert.Equal(1, h.Connection.Counters.MessagesLost);
+        Assert.Empty(h.Listener.Interrupted);
+    }
+
+    [Fact]
+    public void A_server_that_numbers_its_messages_anew_is_followed()
+    {
+        using var h = new Harness();
+        var subscription = h.Start();
+        for (var i = 10; i < 20; i++)
+        {
+            h.Server.Publish(subscription, (1, Harness.Value(i)));
+        }
+
+        subscription.NextSequence = 4;
+        subscription.Kept.Clear();
+        h.Server.Publish(subscription, (1, Harness.Value(20)));
+        h.Server.Publish(subscription, (1, Harness.Value(21)));
+        h.RunAll();
+        Assert.Equal(["Published 4 after a gap: 1=20", "ReadAnew 0 after a gap: 1=1 2=2", "Published 5: 1=21"], h.Listener.Events[12..]);
+    }
+
+    [Fact]
     public void More_notifications_are_said_to_follow()
     {
         using var h = new Harness();

@@ -236,6 +236,20 @@ public sealed class ReconnectionTests
         Assert.Equal(UaConnectionState.Closed, h.Connection.State);
     }
 
+    /// <summary>A server whose certificate was renewed does not understand what is encrypted for the old one, and may just close.</summary>
+    [Fact]
+    public void A_server_that_keeps_closing_is_asked_again_what_it_is()
+    {
+        using var h = new Harness();
+        h.Start();
+        h.Server.Unreachable = new UaException(StatusCodes.BadConnectionClosed, "the server closed the connection");
+        h.Server.Restart();
+        h.Run(2);
+        h.Server.Unreachable = null;
+        h.Until(() => h.Listener.Resumed.Count == 2);
+        Assert.Equal(2, h.Server.RequestsOf<GetEndpointsRequest>().Count());
+    }
+
     [Fact]
     public void Losing_the_connection_in_the_middle_of_creating_items_leaves_no_item_out()
     {

@@ -79,6 +79,28 @@ public sealed class ServerClockTests
         Assert.Equal(2, clock.Current!.Value.Steps);
     }
 
+    /// <summary>A server may take its clock's time once a second and show that until the next.</summary>
+    [Fact]
+    public void A_clock_that_is_shown_in_coarse_steps_is_learnt_after_a_few_readings()
+    {
+        var time = new FakeTimeProvider(Begin);
+        var clock = new ServerClock(0.0001, TimeSpan.FromMilliseconds(1), time);
+        for (var i = 0; i < 100; i++)
+        {
+            time.Advance(TimeSpan.FromMilliseconds(1337));
+            var stamp = time.GetTimestamp();
+            var now = time.GetUtcNow().UtcDateTime;
+            clock.Add(new DateTime(now.Ticks - (now.Ticks % TimeSpan.TicksPerSecond), DateTimeKind.Utc), stamp, stamp);
+            if (i >= 50)
+            {
+                Assert.InRange(now, clock.Current!.Value.Earliest, clock.Current!.Value.Latest);
+            }
+        }
+
+        Assert.InRange(clock.Current!.Value.Steps, 1, 20);
+        Assert.InRange(clock.Current!.Value.Latest - clock.Current!.Value.Earliest, TimeSpan.Zero, TimeSpan.FromSeconds(1.1));
+    }
+
     [Fact]
     public void The_listener_hears_of_it()
     {
