@@ -10,6 +10,7 @@ var root = new RootCommand("WashBridge reads keg washers, keeps the evidence, an
     ReportCommand.Create(),
     ReplayCommand.Create(),
     ImportTagsCommand.Create(),
+    BrowseCommand.Create(TimeProvider.System),
     CertificatesCommand.Create(TimeProvider.System),
     PasswordHashCommand.Create(Console.In),
 };

@@ -4,6 +4,7 @@ using WashBridge.Configuration;
 using WashBridge.Configuration.Binding;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Verdicts;
+using WashBridge.Polling;
 using WashBridge.Protocols.Modbus;
 
 namespace WashBridge.Checking;
@@ -11,7 +12,8 @@ namespace WashBridge.Checking;
 /// <summary>Prints what a check found.</summary>
 /// <param name="output">Where to.</param>
 /// <param name="terminal">The terminal behind <paramref name="output"/>, or null where there is none.</param>
-internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal)
+/// <param name="site">The site file, for commands to copy.</param>
+internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal, string site)
 {
     public void PrintProblems(IReadOnlyList<Problem> problems)
     {
@@ -66,6 +68,18 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal)
 
     public void PrintReadings(WasherCheck check)
     {
+        if (check is OpcUaCheck opcUa)
+        {
+            new OpcUaPrinter(output, terminal, site).Print(opcUa);
+        }
+        else
+        {
+            PrintReadings((ModbusCheck)check);
+        }
+    }
+
+    private void PrintReadings(ModbusCheck check)
+    {
         var connection = (ModbusConnection)check.Washer.Connection;
         if (check.Failure is not null)
         {
@@ -79,8 +93,8 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal)
         foreach (var tag in check.Tags)
         {
             table.Add(
-                Name(tag.Tag.Signal), Address(tag.Tag.Source), Raw(tag), Value(tag), tag.Tag.Signal.Unit,
-                tag.Reading.Reason is { } reason ? $"{Quality(tag)}: {reason}" : Quality(tag), Milliseconds(tag.Age), Milliseconds(tag.RoundTrip));
+                Name(tag.Tag.Signal), Address(tag.Tag.Source), Raw(tag), Value(tag.Tag, tag.Reading), tag.Tag.Signal.Unit,
+                Quality(tag.Reading), Milliseconds(tag.Age), Milliseconds(tag.RoundTrip));
         }
 
         table.Write(output, terminal);
@@ -90,13 +104,13 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal)
     public void PrintSummary(IReadOnlyList<WasherCheck> checks)
     {
         var silent = checks.Count(c => c.Failure is not null);
-        var tags = checks.SelectMany(c => c.Tags).ToList();
+        var readings = checks.SelectMany(c => c.Readings).ToList();
         output.WriteLine(
-            $"{checks.Count - silent} of {checks.Count} washers answered; {tags.Count(t => t.Reading.Quality == Core.Signals.Quality.Good)} tags good, "
-            + $"{tags.Count(t => t.Reading.Quality == Core.Signals.Quality.Uncertain)} uncertain, {tags.Count(t => t.Reading.Quality == Core.Signals.Quality.Bad)} bad.");
+            $"{checks.Count - silent} of {checks.Count} washers answered; {readings.Count(r => r.Quality == Core.Signals.Quality.Good)} tags good, "
+            + $"{readings.Count(r => r.Quality == Core.Signals.Quality.Uncertain)} uncertain, {readings.Count(r => r.Quality == Core.Signals.Quality.Bad)} bad.");
     }
 
-    private static string Name(Signal signal) => signal.Station == 0 ? signal.Name : $"{signal.Name} station {signal.Station}";
+    internal static string Name(Signal signal) => signal.Station == 0 ? signal.Name : $"{signal.Name} station {signal.Station}";
 
     private static string Address(TagSource source) => source switch
     {
@@ -115,15 +129,15 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal)
         : tag.Tag.Source is ModbusSource { Point.Table: ModbusTable.Coils or ModbusTable.DiscreteInputs } ? $"{tag.Raw[0]}"
         : string.Join(' ', tag.Raw.Select(r => r.ToString("X4", CultureInfo.InvariantCulture)));
 
-    private static string Value(TagCheck tag) => tag.Reading switch
+    internal static string Value(Tag tag, TagReading reading) => reading switch
     {
         { Quality: Core.Signals.Quality.Bad } => "-",
         { Value.Text: { } text } => $"\"{text}\"",
-        { Value: var value } when tag.Tag.Signal.Type == SignalType.Flag => value.IsSet ? "true" : "false",
+        { Value: var value } when tag.Signal.Type == SignalType.Flag => value.IsSet ? "true" : "false",
         { Value.Number: var number } => number.ToString("G7", CultureInfo.InvariantCulture),
     };
 
-    private static string Quality(TagCheck tag) => Names.NameOf(tag.Reading.Quality);
+    internal static string Quality(TagReading reading) => reading.Reason is { } reason ? $"{Names.NameOf(reading.Quality)}: {reason}" : Names.NameOf(reading.Quality);
 
     private static string Milliseconds(TimeSpan? time) => time is { } known ? string.Create(CultureInfo.InvariantCulture, $"{known.TotalMilliseconds:0.0} ms") : "-";
 }

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using WashBridge.Certificates;
 using WashBridge.Checking;
 using WashBridge.Configuration;
 
@@ -13,7 +14,8 @@ internal static class CheckCommand
         var offline = new Option<bool>("--offline") { Description = "Check the files only; connect to nothing." };
         var washers = new Option<string[]>("--washer") { Description = "Only this washer, by its id; may be given more than once.", HelpName = "id", AllowMultipleArgumentsPerToken = true };
         var command = new Command("check", """
-            Checks a site's files, connects to every washer, reads every tag once and prints what came and what it means.
+            Checks a site's files, connects to every washer, reads every tag once and prints what came and what it means. Of an OPC UA server it tells
+            what security it offers, whether its certificate is accepted and how to trust it, its clock and its limits.
 
             Names every problem with file, line, field, value found and values allowed. Says which requirements of the recipes the tag maps leave unjudgeable.
 
@@ -33,7 +35,7 @@ internal static class CheckCommand
 
     private static async Task<int> RunAsync(string path, bool offline, string[] only, TextWriter output, TimeProvider time, CancellationToken cancellation)
     {
-        var printer = new CheckPrinter(output, Terminal.Of(output));
+        var printer = new CheckPrinter(output, Terminal.Of(output), path);
         var loaded = ConfigurationLoader.Load(path);
         if (loaded.Site is not { } site)
         {
@@ -50,7 +52,7 @@ internal static class CheckCommand
         printer.PrintSite(site, loaded.Files);
         printer.PrintWarnings(site.Warnings);
         var chosen = site.Washers.Where(w => only.Length == 0 || only.Contains(w.Model.Washer)).ToList();
-        return offline ? PrintOffline(chosen, printer) : await ConnectAsync(chosen, printer, time, cancellation);
+        return offline ? PrintOffline(chosen, printer) : await ConnectAsync(site, chosen, printer, time, cancellation);
     }
 
     private static int PrintOffline(List<WasherConfiguration> washers, CheckPrinter printer)
@@ -60,9 +62,10 @@ internal static class CheckCommand
     }
 
     /// <summary>All at once, so that washers that are switched off do not add up; printed in the order of the site.</summary>
-    private static async Task<int> ConnectAsync(List<WasherConfiguration> washers, CheckPrinter printer, TimeProvider time, CancellationToken cancellation)
+    private static async Task<int> ConnectAsync(Site site, List<WasherConfiguration> washers, CheckPrinter printer, TimeProvider time, CancellationToken cancellation)
     {
-        var probes = washers.Select(w => WasherProbe.ProbeAsync(w, time, cancellation)).ToList();
+        using var application = washers.Any(w => w.Connection is OpcUaConnection) ? new OpcUaApplication(site.OpcUa, time) : null;
+        var probes = washers.Select(w => ProbeAsync(w, application, time, cancellation)).ToList();
         var checks = new List<WasherCheck>();
         foreach (var (washer, probe) in washers.Zip(probes))
         {
@@ -74,4 +77,7 @@ internal static class CheckCommand
         printer.PrintSummary(checks);
         return checks.TrueForAll(c => c.IsFine) ? ExitCodes.Success : ExitCodes.DeviceErrors;
     }
+
+    private static async Task<WasherCheck> ProbeAsync(WasherConfiguration washer, OpcUaApplication? application, TimeProvider time, CancellationToken cancellation) =>
+        washer.Connection is OpcUaConnection ? await new OpcUaProbe(washer, application!, time).ProbeAsync(cancellation) : await ModbusProbe.ProbeAsync(washer, time, cancellation);
 }

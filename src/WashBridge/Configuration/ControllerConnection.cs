@@ -1,3 +1,4 @@
+using WashBridge.Protocols.OpcUa.Client;
 using WashBridge.Protocols.OpcUa.Security;
 
 namespace WashBridge.Configuration;
@@ -46,6 +47,9 @@ internal sealed record OpcUaConnection : ControllerConnection
 
     /// <summary>The application URI that the server's certificate must carry; null: the one that its endpoint tells.</summary>
     public string? ServerUri { get; init; }
+
+    /// <summary>What is let pass in the server's certificate, knowingly.</summary>
+    public CertificateExceptions Exceptions { get; init; }
 
     /// <summary>For one request, 100 ms to 60 s.</summary>
     public TimeSpan Timeout { get; init; } = TimeSpan.FromSeconds(3);

@@ -5,12 +5,12 @@ using WashBridge.Protocols.Modbus;
 
 namespace WashBridge.Importing;
 
-/// <summary>A row as a line of a tag map, with what was guessed and what is left open.</summary>
-/// <param name="Row">The row.</param>
+/// <summary>A line of a tag map, with what was guessed and what is left open.</summary>
+/// <param name="Title">Where it comes from, for people.</param>
 /// <param name="Line">The tag in YAML; a question mark stands where something is open.</param>
 /// <param name="Guesses">What was taken for granted.</param>
 /// <param name="Open">What a person must say before the tag can be used.</param>
-internal sealed record TagDraft(ListRow Row, string Line, IReadOnlyList<string> Guesses, IReadOnlyList<string> Open)
+internal sealed record TagDraft(string Title, string Line, IReadOnlyList<string> Guesses, IReadOnlyList<string> Open)
 {
     public static TagDraft Of(ListRow row, int addressBase, ModbusTable? standard)
     {
@@ -21,7 +21,7 @@ internal sealed record TagDraft(ListRow Row, string Line, IReadOnlyList<string> 
         var unit = signal.Value?.Definition is { Type: SignalType.Quantity } quantity ? UnitCell.Read(row[ListColumn.Unit], quantity.Unit) : Guess<UnitStep>.Of(new UnitStep(1, 0));
         (bool IsKnown, string Reason)[] guesses = [(signal.IsKnown, signal.Reason), (address.IsKnown, address.Reason), (type.IsKnown, type.Reason), (scale.IsKnown, scale.Reason), (unit.IsKnown, unit.Reason)];
         return new TagDraft(
-            row,
+            $"line {row.Record.Line}: {row.Record.Text}",
             Write(address, type, signal, (scale.IsKnown ? scale.Value : 1) * (unit.Value?.Factor ?? 1), unit.Value?.Offset ?? 0, addressBase),
             [.. guesses.Where(g => g.IsKnown && g.Reason.Length > 0).Select(g => g.Reason)],
             [.. guesses.Where(g => !g.IsKnown).Select(g => g.Reason)]);

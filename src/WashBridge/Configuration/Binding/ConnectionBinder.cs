@@ -6,7 +6,7 @@ internal static class ConnectionBinder
     private static readonly string[] ModbusKeys = ["host", "port", "unit", "requests-in-flight", "gap-allowance", "max-registers", "max-bits"];
 
     private static readonly string[] OpcUaKeys =
-        ["endpoint", "security-policy", "security-mode", "user", "secret", "readable-password", "user-certificate", "user-key", "server-uri", "session-timeout"];
+        ["endpoint", "security-policy", "security-mode", "user", "secret", "readable-password", "user-certificate", "user-key", "server-uri", "allow", "session-timeout"];
 
     /// <summary>Null: it cannot be told which of the two is meant.</summary>
     public static ControllerConnection? Bind(MapBinder? map, SourceFiles sources)

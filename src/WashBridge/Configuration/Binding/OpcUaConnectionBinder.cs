@@ -1,4 +1,6 @@
 using System.Text.RegularExpressions;
+using WashBridge.Configuration.Yaml;
+using WashBridge.Protocols.OpcUa.Client;
 using WashBridge.Protocols.OpcUa.Security;
 
 namespace WashBridge.Configuration.Binding;
@@ -13,6 +15,8 @@ internal static partial class OpcUaConnectionBinder
 
     public static TextForm UriForm { get; } = new(UriPattern(), "a URI such as urn:example:washer-3, without blanks and of ASCII characters only");
 
+    public static IReadOnlyList<string> AllowedExceptions { get; } = [.. Names.Of<CertificateExceptions>().Where(n => n != "none")];
+
     public static OpcUaConnection Bind(MapBinder map, SourceFiles sources)
     {
         var (policy, mode) = Security(map);
@@ -23,6 +27,7 @@ internal static partial class OpcUaConnectionBinder
             Mode = mode,
             Identity = IdentityBinder.Bind(map, mode, sources),
             ServerUri = map.OptionalText("server-uri", UriForm),
+            Exceptions = Exceptions(map, sources),
             Timeout = map.Duration("timeout", TimeSpan.FromMilliseconds(100), TimeSpan.FromSeconds(60), TimeSpan.FromSeconds(3)),
             SessionTimeout = map.Duration("session-timeout", TimeSpan.FromSeconds(10), TimeSpan.FromHours(1), TimeSpan.FromSeconds(60)),
         };
@@ -53,6 +58,25 @@ internal static partial class OpcUaConnectionBinder
         }
 
         return (mode == MessageSecurityMode.None ? SecurityPolicy.None : policy, mode);
+    }
+
+    private static CertificateExceptions Exceptions(MapBinder map, SourceFiles sources)
+    {
+        var all = CertificateExceptions.None;
+        foreach (var node in map.OptionalList("allow", 0, AllowedExceptions.Count))
+        {
+            var name = (node as YamlScalar)?.Text ?? "";
+            if (!AllowedExceptions.Contains(name))
+            {
+                map.Problems.Add(node, $"there is no such exception for a certificate{Suggestion.For(name, AllowedExceptions)}", Scalars.OneOf(AllowedExceptions));
+                continue;
+            }
+
+            all |= Names.Parse<CertificateExceptions>(name)!.Value;
+            sources.Warnings.Add(node.Place, "a server whose certificate should be refused for this reason is let pass", name, "");
+        }
+
+        return all;
     }
 
     private static Uri Endpoint(MapBinder map)

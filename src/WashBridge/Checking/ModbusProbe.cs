@@ -4,10 +4,10 @@ using WashBridge.Protocols.Modbus;
 
 namespace WashBridge.Checking;
 
-/// <summary>Connects to a washer, reads every tag once and asks the controller who it is.</summary>
-internal static class WasherProbe
+/// <summary>Connects to a washer by Modbus TCP, reads every tag once and asks the controller who it is.</summary>
+internal static class ModbusProbe
 {
-    public static async Task<WasherCheck> ProbeAsync(WasherConfiguration washer, TimeProvider time, CancellationToken cancellation)
+    public static async Task<ModbusCheck> ProbeAsync(WasherConfiguration washer, TimeProvider time, CancellationToken cancellation)
     {
         var connection = (ModbusConnection)washer.Connection;
         try
@@ -19,11 +19,11 @@ internal static class WasherProbe
 
             // Asked last: a device that takes offence at a function it does not know has nothing left to spoil.
             var identification = await IdentifyAsync(client, connection.Unit, cancellation);
-            return new WasherCheck(washer, Failure: null, identification, result.RequestCount, Describe(washer.Tags, result, time));
+            return new ModbusCheck(washer, Failure: null, identification, result.RequestCount, Describe(washer.Tags, result, time));
         }
         catch (ModbusException e)
         {
-            return new WasherCheck(washer, e.Message, Identification: "", Requests: 0, Tags: []);
+            return new ModbusCheck(washer, e.Message, Identification: "", Requests: 0, Tags: []);
         }
     }
 
