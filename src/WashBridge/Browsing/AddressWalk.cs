@@ -17,7 +17,8 @@ internal sealed record FoundVariable(NodeId Node, IReadOnlyList<string> Path)
 /// <param name="Visited">How many nodes were seen.</param>
 /// <param name="IsComplete">False: the limit ended the walk.</param>
 /// <param name="Refused">Nodes whose references the server did not tell.</param>
-internal sealed record Walk(IReadOnlyList<FoundVariable> Variables, int Visited, bool IsComplete, int Refused);
+/// <param name="Start">Bad: the walk could not even begin.</param>
+internal sealed record Walk(IReadOnlyList<FoundVariable> Variables, int Visited, bool IsComplete, int Refused, StatusCode Start);
 
 /// <summary>Walks through an address space, level by level, over hierarchical references. Properties and the nodes of the standard itself are left out.</summary>
 /// <param name="limit">Nodes to visit at most.</param>
@@ -33,6 +34,7 @@ internal sealed class AddressWalk(UaSession session, int limit, Action<int> prog
     private readonly List<FoundVariable> variables = [];
     private bool isComplete = true;
     private int refused;
+    private StatusCode startStatus;
 
     public static NodeId ObjectsFolder { get; } = new(85);
 
@@ -50,6 +52,7 @@ internal sealed class AddressWalk(UaSession session, int limit, Action<int> prog
                 foreach (var (parent, result) in parents.Zip(results))
                 {
                     refused += result.Status.IsBad ? 1 : 0;
+                    startStatus = depth == 0 ? result.Status : startStatus;
                     Take(parent, result, start, next);
                 }
 
@@ -60,7 +63,7 @@ internal sealed class AddressWalk(UaSession session, int limit, Action<int> prog
         }
 
         isComplete &= level.Count == 0;
-        return new Walk(variables, seen.Count, isComplete, refused);
+        return new Walk(variables, seen.Count, isComplete, refused, startStatus);
     }
 
     private void Take(FoundVariable parent, BrowseResult result, NodeId start, List<FoundVariable> next)

@@ -1,7 +1,6 @@
 using System.CommandLine;
 using WashBridge.Browsing;
 using WashBridge.Certificates;
-using WashBridge.Configuration;
 using WashBridge.Configuration.Binding;
 using WashBridge.Importing;
 using WashBridge.Protocols.OpcUa;
@@ -106,15 +105,15 @@ internal static class BrowseCommand
     private static async Task<int> BrowseAsync(UaSession session, BrowseRequest asked, NodeAddress start, TextWriter output, TextWriter errors, CancellationToken cancellation)
     {
         var resolved = (await session.ResolveAsync([start], cancellation))[0];
-        if (resolved.Status.IsBad)
+        var progress = new BrowseProgress(errors);
+        var walk = resolved.Status.IsBad ? new Walk([], 0, true, 0, resolved.Status) : await new AddressWalk(session, asked.Limit, progress.Report).WalkAsync(resolved.Node, cancellation);
+        progress.Clear();
+        if (walk.Start.IsBad)
         {
-            errors.WriteLine($"--below: {resolved.Status}: the server has no such node; found \"{asked.Below}\"; allowed: a node that browse lists, or a path of their names");
+            errors.WriteLine($"--below: {walk.Start}: nothing can be found there; found \"{asked.Below}\"; allowed: the id of a node that the server has, or a path of browse names");
             return ExitCodes.ConfigurationErrors;
         }
 
-        var progress = new BrowseProgress(errors);
-        var walk = await new AddressWalk(session, asked.Limit, progress.Report).WalkAsync(resolved.Node, cancellation);
-        progress.Clear();
         var matching = walk.Variables.Where(v => asked.Find.All(t => Matches(v, session.Namespaces, t))).ToList();
         var listed = matching.Take(MaxListed).ToList();
         var (variables, _) = await VariableReader.ReadAsync(session, [.. listed.Select(v => v.Node)], cancellation);

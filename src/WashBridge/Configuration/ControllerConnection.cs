@@ -51,7 +51,7 @@ internal sealed record OpcUaConnection : ControllerConnection
     /// <summary>What is let pass in the server's certificate, knowingly.</summary>
     public CertificateExceptions Exceptions { get; init; }
 
-    /// <summary>For one request, 100 ms to 60 s.</summary>
+    /// <summary>For one request, 300 ms to 60 s. How often the server is asked for a sign of life follows from it.</summary>
     public TimeSpan Timeout { get; init; } = TimeSpan.FromSeconds(3);
 
     /// <summary>How long the server keeps the session while it cannot be reached, 10 s to 1 h.</summary>

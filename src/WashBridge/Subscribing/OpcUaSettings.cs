@@ -26,6 +26,7 @@ internal static class OpcUaSettings
         Validator = application.Validator,
         ApplicationName = application.Configuration.ApplicationName,
         ServerUri = connection.ServerUri,
+        Exceptions = connection.Exceptions,
         RequestTimeout = connection.Timeout,
 
         // All that waits for an answer follows from how long an answer may take.

@@ -1,5 +1,6 @@
 using System.Net;
 using WashBridge.Configuration;
+using WashBridge.Protocols.OpcUa.Client;
 using WashBridge.Protocols.OpcUa.Security;
 
 namespace WashBridge.Tests.Configuration;
@@ -126,6 +127,15 @@ public sealed class GoodOpcUaConfigurationTests : IDisposable
         var site = Load();
         Assert.Equal(new UserNameIdentity("bridge", "not-so-secret", MayBeReadable: true), Assert.IsType<OpcUaConnection>(site.Washers[0].Connection).Identity);
         Assert.Equal(["connection.security-mode", "connection.readable-password"], site.Warnings.Select(w => w.Place.Field));
+    }
+
+    [Fact]
+    public void Faults_of_a_certificate_that_are_let_pass_arrive_and_are_warned_of()
+    {
+        fixture.Replace("washers/w3.yaml", "server-uri: urn:example:washer-3", "server-uri: urn:example:washer-3\n  allow: [expired, other-host]");
+        var site = Load();
+        Assert.Equal(CertificateExceptions.Expired | CertificateExceptions.OtherHost, Assert.IsType<OpcUaConnection>(site.Washers[0].Connection).Exceptions);
+        Assert.Equal(["connection.allow[0]", "connection.allow[1]"], site.Warnings.Select(w => w.Place.Field));
     }
 
     [Fact]

@@ -54,6 +54,7 @@ public sealed class SchemaAgreementTests
         Assert.Equal(SignalCatalogue.All.Select(d => d.Name).Where(n => !n.EndsWith('*')), Choices(Schemas.Text("tag-map"), "$defs/signal/anyOf/0"));
         Assert.Equal(SecurityNames.Policies, Choices(washer, "$defs/opc-ua/properties/security-policy"));
         Assert.Equal(SecurityNames.Modes, Choices(washer, "$defs/opc-ua/properties/security-mode"));
+        Assert.Equal(OpcUaConnectionBinder.AllowedExceptions, Choices(washer, "$defs/opc-ua/properties/allow/items"));
         var server = At(Schemas.Text("site"), "properties/opc-ua/properties/server/properties");
         Assert.Equal(SecurityNames.Policies, Choices(server, "security-policies/items"));
         Assert.Equal(SecurityNames.Modes.Skip(1), Choices(server, "security-modes/items"));

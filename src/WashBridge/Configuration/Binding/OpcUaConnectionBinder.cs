@@ -28,7 +28,7 @@ internal static partial class OpcUaConnectionBinder
             Identity = IdentityBinder.Bind(map, mode, sources),
             ServerUri = map.OptionalText("server-uri", UriForm),
             Exceptions = Exceptions(map, sources),
-            Timeout = map.Duration("timeout", TimeSpan.FromMilliseconds(100), TimeSpan.FromSeconds(60), TimeSpan.FromSeconds(3)),
+            Timeout = map.Duration("timeout", TimeSpan.FromMilliseconds(300), TimeSpan.FromSeconds(60), TimeSpan.FromSeconds(3)),
             SessionTimeout = map.Duration("session-timeout", TimeSpan.FromSeconds(10), TimeSpan.FromHours(1), TimeSpan.FromSeconds(60)),
         };
         if (connection.SessionTimeout < 2 * connection.Timeout)
