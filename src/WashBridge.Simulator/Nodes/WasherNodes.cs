@@ -86,7 +86,7 @@ internal sealed class WasherNodes
         SignalType.Flag => new VariableDefinition(BuiltInType.Boolean),
         SignalType.Integer => new VariableDefinition(BuiltInType.UInt32),
         SignalType.Text => new VariableDefinition(BuiltInType.String),
-        _ => new VariableDefinition(BuiltInType.Float) { Unit = UnitOf(signal.Unit), Range = RangeOf(signal.Unit) },
+        _ => new VariableDefinition(BuiltInType.Float) { Unit = Units.FromUcum(signal.Unit.Replace("(a)", "", StringComparison.Ordinal)), Range = RangeOf(signal.Unit) },
     };
 
     private static Variant Encoded(Signal signal, SignalValue value) => signal.Type switch
@@ -95,18 +95,6 @@ internal sealed class WasherNodes
         SignalType.Integer => (uint)value.Number,
         SignalType.Text => value.Text,
         _ => (float)value.Number,
-    };
-
-    private static EUInformation? UnitOf(string unit) => unit switch
-    {
-        "Cel" => Units.Celsius,
-        "bar(a)" => Units.Bar,
-        "%" => Units.Percent,
-        "s" => Units.Second,
-        "L/min" => Units.LitrePerMinute,
-        "mS/cm" => Units.MillisiemensPerCentimetre,
-        "A" => Units.Ampere,
-        _ => null,
     };
 
     /// <summary>What the simulated instruments are made for; invented.</summary>

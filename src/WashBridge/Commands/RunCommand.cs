@@ -5,6 +5,7 @@ using WashBridge.Forwarding;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
 using WashBridge.Protocols.OpcUa.Security;
+using WashBridge.Publishing;
 using WashBridge.Scans;
 
 namespace WashBridge.Commands;
@@ -76,11 +77,20 @@ internal static class RunCommand
                         influx, site.Id, historian, provider.GetRequiredService<HistorianSignal>(), site.Store.Path, TimeProvider.System, provider.GetRequiredService<ILogger<InfluxFollower>>()));
                 }
 
+                if (site.OpcUa.Server is not null)
+                {
+                    services.AddSingleton(provider => new OpcUaPublisher(
+                        site, opcUa!, historian, provider.GetRequiredService<HistorianSignal>(), TimeProvider.System, provider.GetRequiredService<ILogger<OpcUaPublisher>>()));
+                }
+
                 services.AddSingleton(provider => new Bridge(
                     site,
                     historian,
                     provider.GetRequiredService<HistorianSignal>(),
-                    [.. provider.GetServices<InfluxFollower>().Select(f => (Func<CancellationToken, Task>)f.RunAsync)],
+                    [
+                        .. provider.GetServices<InfluxFollower>().Select(f => (Func<CancellationToken, Task>)f.RunAsync),
+                        .. provider.GetServices<OpcUaPublisher>().Select(p => (Func<CancellationToken, Task>)p.RunAsync),
+                    ],
                     TimeProvider.System,
                     provider.GetRequiredService<ILoggerFactory>(),
                     ClockKeeper.ReadBootId(),

@@ -162,13 +162,12 @@ internal sealed partial class Subscription(uint id, Session session, Subscriptio
     private DateTime Now => time.GetUtcNow().UtcDateTime;
 
     /// <summary>
-    /// Everything that was set until now is in the message that is made next. What is set while it is made may be in it too, so that the message carries the
-    /// time at which this was called.
+    /// Everything that came about until now is in the message that is made next, which carries this time. What comes about while it is made may be in it too.
     /// </summary>
     private long LookAround()
     {
-        Space.Refreshing?.Invoke();
         publishTime = Now;
+        Space.Refreshing?.Invoke();
         return time.GetTimestamp();
     }
 

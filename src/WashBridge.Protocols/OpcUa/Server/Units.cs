@@ -27,6 +27,22 @@ public static class Units
 
     public static EUInformation PartsPerMillion { get; } = Unece("59", "ppm", "part per million");
 
+    /// <summary>By the unit's UCUM code, such as <c>Cel</c>; null for a unit that is not listed here.</summary>
+    public static EUInformation? FromUcum(string code) => code switch
+    {
+        "Cel" => Celsius,
+        "bar" => Bar,
+        "%" => Percent,
+        "A" => Ampere,
+        "s" => Second,
+        "ms" => Millisecond,
+        "L" => Litre,
+        "L/min" => LitrePerMinute,
+        "mS/cm" => MillisiemensPerCentimetre,
+        "[ppm]" => PartsPerMillion,
+        _ => null,
+    };
+
     /// <summary>Any other unit.</summary>
     /// <param name="code">The common code, 1 to 3 letters and digits, such as <c>KGM</c>.</param>
     /// <param name="symbol">As displayed.</param>
