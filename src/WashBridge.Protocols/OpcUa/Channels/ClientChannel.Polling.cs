@@ -88,7 +88,7 @@ public sealed partial class ClientChannel
             if (!hasReceived)
             {
                 // A server that has become slow is soon left to the thread.
-                usualRoundTrip += soonTicks / 8;
+                usualRoundTrip += soonTicks;
                 break;
             }
         }
