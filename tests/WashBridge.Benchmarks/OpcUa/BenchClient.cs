@@ -13,6 +13,9 @@ internal sealed class BenchClient : IDisposable
         new CertificateRequestData { SubjectName = "CN=bench", ApplicationUri = "urn:washbridge:bench", DnsNames = ["localhost"] },
         TimeProvider.System);
 
+    /// <summary>Ours, DER.</summary>
+    public byte[] Certificate => certificate.Der.ToArray();
+
     /// <param name="policy">None, or one that is then used with SignAndEncrypt.</param>
     /// <param name="serverCertificateFile">PEM; null under the policy None.</param>
     public UaClientOptions Options(string url, string policy, string? serverCertificateFile = null)
