@@ -1,6 +1,5 @@
 using System.Diagnostics;
 using System.Globalization;
-using System.Text.Json.Nodes;
 using WashBridge.Protocols.OpcUa;
 using WashBridge.Protocols.OpcUa.Client;
 
