@@ -1,4 +1,7 @@
+using System.Reflection;
 using System.Xml.Linq;
+using WashBridge.Protocols.OpcUa.Encoding;
+using WashBridge.Protocols.OpcUa.Services;
 
 namespace WashBridge.Tests;
 
@@ -29,4 +32,23 @@ public sealed class ArchitectureTests
     [Fact]
     public void The_pure_core_references_no_package() =>
         Assert.Empty(XDocument.Load(Path.Combine(Repository.Root, "src/WashBridge.Core/WashBridge.Core.csproj")).Descendants("PackageReference"));
+
+    /// <summary>
+    /// Encoding ids of the requests that change something at a server (OPC 10000-6, annex A.3): AddNodes, AddReferences, DeleteNodes, DeleteReferences, HistoryUpdate,
+    /// Write and Call. No such message can be made here, and no function code of Modbus that writes (V1.1b3, 6: 05, 06, 0F, 10, 15, 16, 17) either.
+    /// </summary>
+    [Fact]
+    public void Nothing_that_the_service_loads_can_write_to_a_controller()
+    {
+        uint[] writing = [488, 494, 500, 506, 700, 673, 712];
+        var types = typeof(IEncodable<>).Assembly.GetTypes();
+        var ids = types.Where(t => t.GetInterfaces().Any(i => i.IsGenericType && i.GetGenericTypeDefinition() == typeof(IEncodable<>)))
+            .ToDictionary(t => t, t => (uint)t.GetProperty(nameof(ReadRequest.EncodingId), BindingFlags.Public | BindingFlags.Static)!.GetValue(null)!);
+        Assert.Equal(631u, ids[typeof(ReadRequest)]);
+        Assert.True(ids.Count > 50, $"only {ids.Count} messages were found");
+        Assert.Empty(ids.Where(t => writing.Contains(t.Value)));
+
+        string[] words = ["WriteRequest", "CallRequest", "HistoryUpdate", "AddNodes", "DeleteNodes", "AddReferences", "DeleteReferences", "WriteSingle", "WriteMultiple", "MaskWrite"];
+        Assert.Empty(types.Where(t => words.Any(w => t.Name.Contains(w, StringComparison.Ordinal))));
+    }
 }
