@@ -46,9 +46,9 @@ public sealed class ArchitectureTests
             .ToDictionary(t => t, t => (uint)t.GetProperty(nameof(ReadRequest.EncodingId), BindingFlags.Public | BindingFlags.Static)!.GetValue(null)!);
         Assert.Equal(631u, ids[typeof(ReadRequest)]);
         Assert.True(ids.Count > 50, $"only {ids.Count} messages were found");
-        Assert.Empty(ids.Where(t => writing.Contains(t.Value)));
+        Assert.DoesNotContain(ids, t => writing.Contains(t.Value));
 
         string[] words = ["WriteRequest", "CallRequest", "HistoryUpdate", "AddNodes", "DeleteNodes", "AddReferences", "DeleteReferences", "WriteSingle", "WriteMultiple", "MaskWrite"];
-        Assert.Empty(types.Where(t => words.Any(w => t.Name.Contains(w, StringComparison.Ordinal))));
+        Assert.DoesNotContain(types, t => words.Any(w => t.Name.Contains(w, StringComparison.Ordinal)));
     }
 }
