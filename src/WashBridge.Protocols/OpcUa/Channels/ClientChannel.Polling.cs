@@ -16,8 +16,7 @@ public sealed partial class ClientChannel
     private readonly AutoResetEvent mustReceive = new(false);
     private readonly long soonTicks;
 
-    /// <summary>The thread or one caller owns the incoming side.</summary>
-    private bool isReceiving;
+    private Receiver receiver = Receiver.Thread;
 
     /// <summary>Requests whose callers have registered to be called back.</summary>
     private int awaitedCount;
@@ -38,12 +37,12 @@ public sealed partial class ClientChannel
 
         lock (gate)
         {
-            if (isReceiving || broken is not null || usualRoundTrip > soonTicks || !pending.ContainsKey(request.Id))
+            if (receiver != Receiver.Nobody || broken is not null || usualRoundTrip > soonTicks || !pending.ContainsKey(request.Id))
             {
                 return false;
             }
 
-            isReceiving = true;
+            receiver = Receiver.Caller;
         }
 
         ReceiveFor(request);
@@ -67,12 +66,12 @@ public sealed partial class ClientChannel
 
             request.IsAwaited = true;
             awaitedCount++;
-            if (isReceiving)
+            if (receiver != Receiver.Nobody)
             {
                 return;
             }
 
-            isReceiving = true;
+            receiver = Receiver.Thread;
         }
 
         mustReceive.Set();
@@ -98,9 +97,11 @@ public sealed partial class ClientChannel
             lastPoll = time.GetTimestamp();
             if (goesOn && awaitedCount == 0 && broken is null)
             {
-                isReceiving = false;
+                receiver = Receiver.Nobody;
                 return;
             }
+
+            receiver = Receiver.Thread;
         }
 
         mustReceive.Set();
@@ -139,31 +140,30 @@ public sealed partial class ClientChannel
             }
 
             lastPoll = time.GetTimestamp();
-            isReceiving = false;
+            receiver = Receiver.Nobody;
             return true;
         }
     }
 
+    /// <summary>Waits until a caller hands over, or nobody has received for a while. While a caller receives, the buffers are the caller's.</summary>
     /// <returns>Whether there still is something to receive.</returns>
     private bool WaitAside()
     {
-        while (!mustReceive.WaitOne(StepAside))
+        while (true)
         {
+            var isCalled = mustReceive.WaitOne(StepAside);
             lock (gate)
             {
-                if (isReceiving || time.GetElapsedTime(lastPoll) < StepAside)
+                if (receiver == Receiver.Nobody && (broken is not null || (!isCalled && time.GetElapsedTime(lastPoll) >= StepAside)))
                 {
-                    continue;
+                    receiver = Receiver.Thread;
                 }
 
-                isReceiving = true;
-                break;
+                if (receiver == Receiver.Thread)
+                {
+                    return broken is null;
+                }
             }
-        }
-
-        lock (gate)
-        {
-            return broken is null;
         }
     }
 
@@ -193,5 +193,13 @@ public sealed partial class ClientChannel
         {
             awaitedCount--;
         }
+    }
+
+    /// <summary>Who owns the incoming side.</summary>
+    private enum Receiver
+    {
+        Nobody,
+        Thread,
+        Caller,
     }
 }

@@ -11,12 +11,10 @@ public sealed partial class ClientChannel
     /// <summary>Requests on their way at once.</summary>
     public const int MaxInFlight = 1024;
 
-    private const int KeptWriters = 8;
-
     [SuppressMessage("Reliability", "CA2213:Disposable fields should be disposed", Justification = "Callers may still wait for it; it holds nothing that needs disposing.")]
     private readonly SemaphoreSlim sendGate = new(1, 1);
 
-    private readonly Stack<UaWriter> writers = new();
+    private readonly WriterPool writers = new(kept: 8);
     private OutgoingMessages outgoing = null!;
     private ChannelToken sendToken = null!;
     private ChannelToken? lastSendToken;
@@ -44,16 +42,16 @@ public sealed partial class ClientChannel
         }
 
         var request = new PendingRequest<TResponse>(this) { Id = NextRequestId(), Timeout = timeout };
-        var message = RentWriter();
+        var message = writers.Rent();
         if (Encode(message, body, authenticationToken, request) is { } tooLarge)
         {
-            Return(message);
+            writers.Return(message);
             return ValueTask.FromException<ServiceResponse<TResponse>>(tooLarge);
         }
 
         if (Register(request) is { } refused)
         {
-            Return(message);
+            writers.Return(message);
             return ValueTask.FromException<ServiceResponse<TResponse>>(refused);
         }
 
@@ -124,7 +122,7 @@ public sealed partial class ClientChannel
         {
             sendGate.Release();
             Interlocked.Decrement(ref waitingToSend);
-            Return(message);
+            writers.Return(message);
         }
     }
 
@@ -210,28 +208,5 @@ public sealed partial class ClientChannel
         {
             // The connection is being given up anyway.
         }
-    }
-
-    private UaWriter RentWriter()
-    {
-        lock (writers)
-        {
-            return writers.TryPop(out var writer) ? writer : new UaWriter();
-        }
-    }
-
-    private void Return(UaWriter writer)
-    {
-        const int KeptBytes = 256 * 1024;
-        lock (writers)
-        {
-            if (writers.Count < KeptWriters && writer.Length <= KeptBytes)
-            {
-                writers.Push(writer);
-                return;
-            }
-        }
-
-        writer.Dispose();
     }
 }

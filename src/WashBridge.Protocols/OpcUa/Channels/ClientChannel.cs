@@ -8,7 +8,10 @@ namespace WashBridge.Protocols.OpcUa.Channels;
 /// One connection to a server and the secure channel on it (OPC 10000-6, 6.7 and 7.1). May be used by many callers at once. The token is renewed in time;
 /// the connection is not: once it is lost, every request fails with the first cause, and <see cref="Closed"/> tells it.
 /// </summary>
-/// <remarks>Await each returned ValueTask exactly once.</remarks>
+/// <remarks>
+/// Await each returned ValueTask exactly once. Over a socket the channel has a thread of its own; and where the server usually answers within a
+/// millisecond and nobody else waits, awaiting blocks the caller's thread for that long, at most 20 ms: see <see cref="TryReceiveNow"/>.
+/// </remarks>
 public sealed partial class ClientChannel : IAsyncDisposable
 {
     private readonly Lock gate = new();
@@ -121,7 +124,7 @@ public sealed partial class ClientChannel : IAsyncDisposable
         try
         {
             Connect(socket, options.Endpoint);
-            channel = new ClientChannel(new SocketStream(socket), options, logger, time) { isReceiving = true };
+            channel = new ClientChannel(new SocketStream(socket), options, logger, time);
 
             // Nothing in it waits for another thread: the stream's reads block.
             channel.ShakeHandsAsync(CancellationToken.None).GetAwaiter().GetResult();

@@ -55,15 +55,7 @@ public sealed record ClientChannelOptions
             }
         }
 
-        Check(TokenLifetime, nameof(TokenLifetime), TimeSpan.FromSeconds(1), TimeSpan.FromHours(24));
-        Check(ConnectTimeout, nameof(ConnectTimeout), TimeSpan.FromMilliseconds(1), TimeSpan.FromMinutes(10));
-    }
-
-    private static void Check(TimeSpan found, string name, TimeSpan least, TimeSpan most)
-    {
-        if (found < least || found > most)
-        {
-            throw new ArgumentOutOfRangeException(name, found, $"allowed: {least} to {most}");
-        }
+        Ranges.Check(TokenLifetime, nameof(TokenLifetime), TimeSpan.FromSeconds(1), TimeSpan.FromHours(24));
+        Ranges.Check(ConnectTimeout, nameof(ConnectTimeout), TimeSpan.FromMilliseconds(1), TimeSpan.FromMinutes(10));
     }
 }

@@ -1,37 +1,28 @@
 using System.Buffers;
 using System.Diagnostics.CodeAnalysis;
-using System.Net.Sockets;
 using WashBridge.Protocols.OpcUa.Encoding;
 using WashBridge.Protocols.OpcUa.Services;
 
 namespace WashBridge.Protocols.OpcUa.Channels;
 
-/// <content>Responses, and the one way a channel ends.</content>
+/// <content>Responses, numbered, protected and sent one after the other.</content>
 public sealed partial class ServerChannel
 {
-    private const int KeptWriters = 4;
-
-    /// <summary>So long, and up to so many bytes, a client that was sent away may go on talking until it has read why.</summary>
-    private static readonly TimeSpan Farewell = TimeSpan.FromSeconds(1);
-    private const int FarewellBytes = 256 * 1024;
-
     [SuppressMessage("Reliability", "CA2213:Disposable fields should be disposed", Justification = "Callers may still wait for it; it holds nothing that needs disposing.")]
     private readonly SemaphoreSlim sendGate = new(1, 1);
 
-    private readonly Stack<UaWriter> writers = new();
-    private readonly ITimer expiry;
+    private readonly WriterPool writers = new(kept: 4);
     private OutgoingMessages outgoing = null!;
     private ChannelToken sendToken = null!;
     private ChannelToken? nextToken;
     private ChannelToken? lastSendToken;
-    private int isStopped;
 
     /// <summary>Sends a response; one that is larger than the client accepts becomes a fault with BadResponseTooLarge. Completes when the network has taken it.</summary>
     /// <exception cref="UaException">The connection is lost.</exception>
     public async ValueTask SendAsync<TResponse>(uint requestId, ResponseHeader header, TResponse body, CancellationToken cancellation)
         where TResponse : IEncodable<TResponse>
     {
-        var message = RentWriter();
+        var message = writers.Rent();
         try
         {
             if (!TryEncode(message, header, body))
@@ -58,7 +49,7 @@ public sealed partial class ServerChannel
         }
         finally
         {
-            Return(message);
+            writers.Return(message);
         }
     }
 
@@ -169,110 +160,5 @@ public sealed partial class ServerChannel
         }
 
         return token;
-    }
-
-    private void Expire() => Break(new UaException(StatusCodes.BadSecureChannelTokenUnknown, "the client did not renew its token before it expired"));
-
-    private void ThrowIfBroken()
-    {
-        if (Volatile.Read(ref isBroken) != 0)
-        {
-            var reason = closed.Task.IsCompletedSuccessfully ? closed.Task.Result : null;
-            throw new UaException(reason?.Status ?? StatusCodes.BadConnectionClosed, $"no connection: {reason?.Message ?? "closed"}", reason);
-        }
-    }
-
-    private async ValueTask BreakAsync(UaException reason, bool isToBeTold, bool isExpected = false)
-    {
-        if (isToBeTold && Volatile.Read(ref isBroken) == 0)
-        {
-            await TellAsync(reason);
-        }
-
-        Break(reason, isExpected);
-    }
-
-    private void Break(UaException reason, bool isExpected = false)
-    {
-        if (Interlocked.Exchange(ref isBroken, 1) != 0)
-        {
-            return;
-        }
-
-        closed.TrySetResult(reason);
-        expiry.Dispose();
-        stream.Dispose();
-        if (outgoing is null)
-        {
-            return;
-        }
-
-        if (isExpected)
-        {
-            Log.Closed(logger, peer, ChannelId);
-        }
-        else
-        {
-            Log.Broken(logger, peer, ChannelId, reason.Message);
-        }
-    }
-
-    /// <summary>An error message (OPC 10000-6, 7.1.5). A connection that is closed with unread bytes is reset, and the error lost: so a little is read before.</summary>
-    private async Task TellAsync(UaException reason)
-    {
-        using var enough = new CancellationTokenSource(Farewell, time);
-        try
-        {
-            await sendGate.WaitAsync(enough.Token);
-            try
-            {
-                using var writer = new UaWriter();
-                PeerErrors.Of(reason).Write(writer);
-                await stream.WriteAsync(writer.WrittenMemory, enough.Token);
-            }
-            finally
-            {
-                sendGate.Release();
-            }
-
-            if (stream is not NetworkStream network)
-            {
-                return;
-            }
-
-            network.Socket.Shutdown(SocketShutdown.Send);
-            var rest = new byte[4096];
-            for (int read = 0, count; read < FarewellBytes && (count = await network.ReadAsync(rest, enough.Token)) > 0;)
-            {
-                read += count;
-            }
-        }
-        catch (Exception e) when (e is IOException or ObjectDisposedException or OperationCanceledException or SocketException)
-        {
-            // It will not be told, then.
-        }
-    }
-
-    private UaWriter RentWriter()
-    {
-        lock (writers)
-        {
-            return writers.TryPop(out var writer) ? writer : new UaWriter();
-        }
-    }
-
-    private void Return(UaWriter writer)
-    {
-        const int KeptBytes = 256 * 1024;
-        lock (writers)
-        {
-            if (writers.Count < KeptWriters && writer.Length <= KeptBytes)
-            {
-                writers.Push(writer);
-                return;
-            }
-        }
-
-        writer.Dispose();
     }
 }

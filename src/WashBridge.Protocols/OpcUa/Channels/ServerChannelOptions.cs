@@ -57,17 +57,9 @@ public sealed record ServerChannelOptions
             }
         }
 
-        Check(MinTokenLifetime, nameof(MinTokenLifetime), TimeSpan.FromSeconds(1), TimeSpan.FromHours(1));
-        Check(MaxTokenLifetime, nameof(MaxTokenLifetime), MinTokenLifetime, TimeSpan.FromHours(24));
-        Check(HandshakeTimeout, nameof(HandshakeTimeout), TimeSpan.FromMilliseconds(1), TimeSpan.FromMinutes(10));
-        Check(SendTimeout, nameof(SendTimeout), TimeSpan.FromMilliseconds(1), TimeSpan.FromMinutes(10));
-    }
-
-    private static void Check(TimeSpan found, string name, TimeSpan least, TimeSpan most)
-    {
-        if (found < least || found > most)
-        {
-            throw new ArgumentOutOfRangeException(name, found, $"allowed: {least} to {most}");
-        }
+        Ranges.Check(MinTokenLifetime, nameof(MinTokenLifetime), TimeSpan.FromSeconds(1), TimeSpan.FromHours(1));
+        Ranges.Check(MaxTokenLifetime, nameof(MaxTokenLifetime), MinTokenLifetime, TimeSpan.FromHours(24));
+        Ranges.Check(HandshakeTimeout, nameof(HandshakeTimeout), TimeSpan.FromMilliseconds(1), TimeSpan.FromMinutes(10));
+        Ranges.Check(SendTimeout, nameof(SendTimeout), TimeSpan.FromMilliseconds(1), TimeSpan.FromMinutes(10));
     }
 }

@@ -22,17 +22,9 @@ public sealed record TransportLimits
 
     internal void Validate()
     {
-        Check(ReceiveBufferSize, nameof(ReceiveBufferSize), LeastBufferSize, 16 * 1024 * 1024);
-        Check(SendBufferSize, nameof(SendBufferSize), LeastBufferSize, 16 * 1024 * 1024);
-        Check(MaxMessageSize, nameof(MaxMessageSize), LeastBufferSize, 1024 * 1024 * 1024);
-        Check(MaxChunkCount, nameof(MaxChunkCount), 1, 1_000_000);
-    }
-
-    private static void Check(int found, string name, int least, int most)
-    {
-        if (found < least || found > most)
-        {
-            throw new ArgumentOutOfRangeException(name, found, $"allowed: {least} to {most}");
-        }
+        Ranges.Check(ReceiveBufferSize, nameof(ReceiveBufferSize), LeastBufferSize, 16 * 1024 * 1024);
+        Ranges.Check(SendBufferSize, nameof(SendBufferSize), LeastBufferSize, 16 * 1024 * 1024);
+        Ranges.Check(MaxMessageSize, nameof(MaxMessageSize), LeastBufferSize, 1024 * 1024 * 1024);
+        Ranges.Check(MaxChunkCount, nameof(MaxChunkCount), 1, 1_000_000);
     }
 }
