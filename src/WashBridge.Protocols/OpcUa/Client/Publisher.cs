@@ -42,7 +42,7 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
         }
     }
 
-    /// <summary>Ends when told to, or when the session is of no more use.</summary>
+    /// <summary>Ends when told to.</summary>
     public async Task RunAsync(CancellationToken stopping)
     {
         lock (gate)
@@ -50,31 +50,26 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
             (stop, isRunning) = (stopping, true);
         }
 
-        await using var grace = time.CreateTimer(static inbox => ((ChannelWriter<Slot?>)inbox!).TryWrite(null), completions.Writer, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
-        try
+        while (!stopping.IsCancellationRequested)
         {
-            TopUp();
-            while (await completions.Reader.WaitToReadAsync(stopping))
+            try
             {
-                while (completions.Reader.TryRead(out _))
-                {
-                    // Only wakes: what is done is told by the slots.
-                }
+                await PumpAsync();
+            }
+            catch (OperationCanceledException) when (stopping.IsCancellationRequested)
+            {
+                // As asked.
+            }
+            catch (Exception e)
+            {
+                // A mistake of ours must not silence every subscription of the session.
+                ClientLog.SupervisionFailed(logger, options.Endpoint, e);
+            }
+        }
 
-                await ProcessAsync(grace);
-                TopUp();
-            }
-        }
-        catch (OperationCanceledException) when (stopping.IsCancellationRequested)
+        lock (gate)
         {
-            // As asked.
-        }
-        finally
-        {
-            lock (gate)
-            {
-                isRunning = false;
-            }
+            isRunning = false;
         }
     }
 
@@ -126,6 +121,22 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
         return Math.Min(Math.Max(2, wanted), cap);
     }
 
+    private async Task PumpAsync()
+    {
+        await using var grace = time.CreateTimer(static inbox => ((ChannelWriter<Slot?>)inbox!).TryWrite(null), completions.Writer, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
+        TopUp();
+        while (await completions.Reader.WaitToReadAsync(stop))
+        {
+            while (completions.Reader.TryRead(out _))
+            {
+                // Only wakes: what is done is told by the slots.
+            }
+
+            await ProcessAsync(grace);
+            TopUp();
+        }
+    }
+
     private void TopUp()
     {
         while (true)
@@ -155,7 +166,7 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
         {
             slot.Response = await session.PublishAsync(told, stop);
         }
-        catch (Exception e) when (e is UaException or OperationCanceledException)
+        catch (Exception e)
         {
             slot.Failure = e;
         }

@@ -22,7 +22,9 @@ public sealed partial class UaConnection
         backoff.Succeeded();
         counters.AddConnection();
         Begin(current, publishing, established.Kept);
-        var pump = publishing.RunAsync(ending.Token);
+
+        // Not waited for: a listener may be taking its time in it, which must not keep us from connecting anew.
+        _ = publishing.RunAsync(ending.Token);
         IServiceChannel? candidate = null;
         try
         {
@@ -32,7 +34,6 @@ public sealed partial class UaConnection
         {
             ending.Cancel();
             await End(current, await ReasonAsync(current, candidate));
-            await pump;
         }
 
         return candidate;
