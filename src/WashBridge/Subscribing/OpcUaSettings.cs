@@ -32,7 +32,7 @@ internal static class OpcUaSettings
         // All that waits for an answer follows from how long an answer may take.
         ConnectTimeout = connection.Timeout * 2 / 3,
         KeepAliveInterval = connection.Timeout / 6,
-        SuspectAfter = connection.Timeout / 7.5,
+        SuspectAfter = connection.Timeout / 10,
         SessionTimeout = connection.SessionTimeout,
     };
 

@@ -60,9 +60,9 @@ public sealed record UaClientOptions
 
     /// <summary>
     /// How late the answer to a keep-alive may be until a second connection is tried beside the first, 10 ms to <see cref="RequestTimeout"/>;
-    /// 400 ms by default. Whichever works first is kept; the other is closed.
+    /// 300 ms by default. Whichever works first is kept; the other is closed.
     /// </summary>
-    public TimeSpan SuspectAfter { get; init; } = TimeSpan.FromMilliseconds(400);
+    public TimeSpan SuspectAfter { get; init; } = TimeSpan.FromMilliseconds(300);
 
     /// <summary>The longest wait between two attempts to connect during the first ten minutes without a server, 10 ms to 1 h; 1 s by default. Later five times as long.</summary>
     public TimeSpan MaxRetryInterval { get; init; } = TimeSpan.FromSeconds(1);
