@@ -38,6 +38,18 @@ public sealed class GoodOpcUaConfigurationTests : IDisposable
         },
         Load().Washers[1].Connection);
 
+    /// <summary>4840 is the port registered for opc.tcp (OPC 10000-6, 7.2; value from memory); addresses of IPv6 stand in brackets (RFC 3986, 3.2.2).</summary>
+    [Theory]
+    [InlineData("opc.tcp://washer", "opc.tcp://washer:4840/")]
+    [InlineData("opc.tcp://192.0.2.1:80/a/b", "opc.tcp://192.0.2.1:80/a/b")]
+    [InlineData("opc.tcp://[2001:db8::1]:4841", "opc.tcp://[2001:db8::1]:4841/")]
+    public void Endpoints_may_leave_out_port_and_path(string text, string expected)
+    {
+        fixture.Replace("washers/w4.yaml", "endpoint: opc.tcp://192.0.2.40:48400", $"endpoint: '{text}'");
+        Assert.Equal(expected, Assert.IsType<OpcUaConnection>(Load().Washers[1].Connection).Endpoint.AbsoluteUri);
+        Assert.True(Schemas.Accepts(fixture.Folder, "washers/w4.yaml"));
+    }
+
     [Fact]
     public void Nodes_arrive_with_the_names_of_namespaces_replaced_by_their_URIs()
     {
