@@ -16,7 +16,7 @@ internal static class NodeList
 
     public static void Write(IReadOnlyList<ListedVariable> variables, NamespaceTable namespaces, TextWriter output, IAnsiConsole? terminal)
     {
-        var table = new TextTable("name", "type", "value", "unit", "node");
+        var table = new TextTable("name", "type", "value", "unit", "node") { Unbroken = ["node"] };
         foreach (var (found, variable) in variables)
         {
             table.Add(found.ToString(), variable.TypeName, ValueOf(variable), variable.UnitName, namespaces.Portable(variable.Node));

@@ -16,7 +16,7 @@ internal sealed class CertificatePrinter(TextWriter output, IAnsiConsole? termin
     {
         var own = application.Certificate;
         var all = application.Store.List();
-        var table = new TextTable("is", "subject", "application URI", "valid (UTC)", "thumbprint");
+        var table = new TextTable("is", "subject", "application URI", "valid (UTC)", "thumbprint") { Unbroken = ["is", "thumbprint"] };
         foreach (var certificate in all.OrderBy(c => c.State))
         {
             table.Add(Word(certificate.State), certificate.Subject.Length > 0 ? certificate.Subject : Path.GetFileName(certificate.File), Or(certificate.ApplicationUri), Validity(certificate), Or(certificate.Thumbprint));

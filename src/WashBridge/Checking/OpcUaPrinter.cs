@@ -3,6 +3,7 @@ using Spectre.Console;
 using WashBridge.Browsing;
 using WashBridge.Configuration;
 using WashBridge.Protocols.OpcUa.Client;
+using WashBridge.Protocols.OpcUa.Security;
 using WashBridge.Protocols.OpcUa.Services;
 
 namespace WashBridge.Checking;
@@ -109,7 +110,7 @@ internal sealed class OpcUaPrinter(TextWriter output, IAnsiConsole? terminal, st
     /// <summary>The library knows no site file.</summary>
     private string WithSite(string message) => message.Replace("washbridge certificates trust ", $"washbridge certificates trust {site} ", StringComparison.Ordinal);
 
-    private static string Security(EndpointDescription endpoint) => $"{endpoint.SecurityPolicyUri?.Split('#')[^1]} with {endpoint.SecurityMode}";
+    private static string Security(EndpointDescription endpoint) => endpoint.SecurityMode == MessageSecurityMode.None ? "no security (None)" : $"{endpoint.SecurityPolicyUri?.Split('#')[^1]} with {endpoint.SecurityMode}";
 
     private static string Word(UserTokenType type) => type switch
     {

@@ -7,6 +7,9 @@ internal sealed class TextTable(params string[] headings)
 {
     private readonly List<string[]> rows = [];
 
+    /// <summary>Headings of columns whose cells stay on one line, so that they can be copied; others give way.</summary>
+    public IReadOnlyList<string> Unbroken { get; init; } = [];
+
     public void Add(params string[] cells) => rows.Add(cells);
 
     public void Write(TextWriter output, IAnsiConsole? terminal)
@@ -29,7 +32,7 @@ internal sealed class TextTable(params string[] headings)
         var table = new Table { Border = TableBorder.Rounded };
         foreach (var heading in headings)
         {
-            table.AddColumn(new TableColumn(new Text(heading)));
+            table.AddColumn(new TableColumn(new Text(heading)) { NoWrap = Unbroken.Contains(heading) });
         }
 
         foreach (var row in rows)

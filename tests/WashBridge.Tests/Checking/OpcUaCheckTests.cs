@@ -56,7 +56,7 @@ public sealed class OpcUaCheckTests : IAsyncLifetime
         var (_, output) = await CheckAsync();
         Assert.Contains("is Washer 3, urn:example:washer-3, as server-uri asks for\n", output, StringComparison.Ordinal);
         Assert.Contains("  offers Basic256Sha256 with Sign; users: anonymous\n", output, StringComparison.Ordinal);
-        Assert.Contains("  offers None with None; users: anonymous\n", output, StringComparison.Ordinal);
+        Assert.Contains("  offers no security (None); users: anonymous\n", output, StringComparison.Ordinal);
         Assert.Contains($"  certificate {controller.Thumbprint}, CN=Washer 3, valid to ", output, StringComparison.Ordinal);
         Assert.Contains("  uses Aes256_Sha256_RsaPss with SignAndEncrypt as anonymous\n", output, StringComparison.Ordinal);
         Assert.Matches(@"\n  its clock is (between [0-9.]+ ms behind and [0-9.]+ ms ahead of|[0-9.]+ ms to [0-9.]+ ms (ahead of|behind)) ours\n", output);
@@ -186,7 +186,7 @@ public sealed class OpcUaCheckTests : IAsyncLifetime
         var (code, output) = await CheckAsync();
         Assert.Equal(ExitCodes.Success, code);
         Assert.Matches(@"\nwarning: .*w3\.yaml:6:18: connection\.security-mode: nothing protects this connection", output);
-        Assert.Contains("  uses None with None as anonymous\n", output, StringComparison.Ordinal);
+        Assert.Contains("  uses no security (None) as anonymous\n", output, StringComparison.Ordinal);
     }
 
     [Fact]
