@@ -34,12 +34,13 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
     private readonly Lock _gate = new();
     private readonly SubscriptionFrames _frames;
     private readonly ServerTime _server;
+    private readonly LossMarks _losses = new();
+    private readonly DateTime?[] _readAnew;
     private readonly List<ItemValue> _values = [];
     private ClockAnchor _anchor;
     private long _interruptedAt;
     private string? _interruption = NotYet;
     private long _lastMessage;
-    private bool _isFirstExpected = true;
 
     /// <param name="options">Made when the source starts, because certificates are read for them.</param>
     public OpcUaSubscriber(WasherConfiguration washer, Func<UaClientOptions> options, ChannelWriter<Frame> output, SteadyClock clock, ClockShift sinceLastRun, TimeProvider time, ILogger<OpcUaSubscriber> logger)
@@ -48,6 +49,7 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
         _tag = new KeyValuePair<string, object?>("washer", washer.Model.Washer);
         _frames = new SubscriptionFrames(washer, OpcUaSettings.KeepAlive(washer), time.TimestampFrequency);
         _server = new ServerTime(time.TimestampFrequency);
+        _readAnew = new DateTime?[washer.Tags.Count];
         _anchor = clock.Current();
         _interruptedAt = _lastMessage = time.GetTimestamp();
         _frames.Begin(_lastMessage);
@@ -78,12 +80,11 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
         lock (_gate)
         {
             TellClockSteps();
-            if (!notification.Continuous && !_isFirstExpected)
+            if (_losses.Tells(notification))
             {
                 Lose("messages of the server were lost", notification.Received);
             }
 
-            _isFirstExpected = false;
             Take(notification);
             if (!notification.MoreFollows)
             {
@@ -96,12 +97,12 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
         }
     }
 
-    void ISubscriptionListener.OnKeepAlive(DateTime serverTime, long received)
+    void ISubscriptionListener.OnKeepAlive(DateTime publishTime, long received)
     {
         lock (_gate)
         {
             TellClockSteps();
-            Publish(_server.Published(serverTime, _lastMessage, received), received);
+            Publish(_server.Published(publishTime, _lastMessage, received), received);
         }
     }
 
@@ -140,7 +141,7 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
             {
                 TellClockSteps();
                 Lose(_interruption ?? "the server forgot the subscription", _time.GetTimestamp());
-                _isFirstExpected = true;
+                _losses.BeginAnew();
             }
 
             _interruption = null;
@@ -161,13 +162,33 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
         for (var i = 0; i < notification.Values.Count; i++)
         {
             var (handle, value) = notification.Values[i];
-            if (handle < _washer.Tags.Count)
+            if (handle >= _washer.Tags.Count || IsOutdated((int)handle, value, notification.Origin))
             {
-                var tag = _washer.Tags[(int)handle];
-                var source = _server.Place(value.SourceTimestamp ?? value.ServerTimestamp);
-                _values.Add(new ItemValue((int)handle, ValueDecoder.Decode(tag, (OpcUaSource)tag.Source, value), source, value.Status.HasOverflow));
+                continue;
             }
+
+            var tag = _washer.Tags[(int)handle];
+            var source = _server.Place(value.SourceTimestamp ?? value.ServerTimestamp);
+            _values.Add(new ItemValue((int)handle, ValueDecoder.Decode(tag, (OpcUaSource)tag.Source, value), source, value.Status.HasOverflow));
         }
+    }
+
+    /// <summary>A message that was on its way while a tag was read anew can tell what was before the reading.</summary>
+    private bool IsOutdated(int tag, DataValue value, NotificationOrigin origin)
+    {
+        if (origin == NotificationOrigin.ReadAnew)
+        {
+            _readAnew[tag] = value.SourceTimestamp;
+            return false;
+        }
+
+        if (_readAnew[tag] is { } read && value.SourceTimestamp < read)
+        {
+            return true;
+        }
+
+        _readAnew[tag] = null;
+        return false;
     }
 
     private void Publish(StampBounds published, long received, bool wasRead = false)

@@ -114,6 +114,23 @@ public sealed class OpcUaSubscriberTests
     }
 
     [Fact]
+    public void A_message_that_is_older_than_what_was_read_anew_changes_nothing()
+    {
+        Start();
+        Pass(500);
+        var before = ServerNow;
+        Pass(100);
+        Tell([(0, new DataValue(true, SourceTimestamp: ServerNow))], continuous: false, NotificationOrigin.ReadAnew, _time.GetTimestamp());
+        Frames();
+        Pass(100);
+        Publish([(0, new DataValue(false, SourceTimestamp: before))], continuous: false);
+        Assert.DoesNotContain(Frames(), f => f.Samples.Any(s => s.Signal == _washer.Tags[0].Signal));
+        Pass(100);
+        Publish([(0, new DataValue(false, SourceTimestamp: ServerNow))]);
+        Assert.Contains(Frames(), f => f.Samples.Any(s => s.Signal == _washer.Tags[0].Signal && !s.Value.IsSet));
+    }
+
+    [Fact]
     public void A_refused_tag_is_bad_with_its_reason_and_the_others_are_good()
     {
         Listener.OnResumed(continuous: false);

@@ -11,10 +11,10 @@ public interface ISubscriptionListener
     /// <summary>Values have changed, or are told anew after a loss.</summary>
     void OnNotification(in PublishedNotification notification);
 
-    /// <summary>The server says that nothing has changed since the last message: until <paramref name="received"/> nothing is missing.</summary>
-    /// <param name="serverTime">UTC; the server's clock when it sent the answer.</param>
+    /// <summary>The server says that nothing has changed since the last message: until <paramref name="publishTime"/> nothing is missing.</summary>
+    /// <param name="publishTime">UTC; the server's clock when it made the message.</param>
     /// <param name="received">Stamp of the <see cref="TimeProvider"/>.</param>
-    void OnKeepAlive(DateTime serverTime, long received);
+    void OnKeepAlive(DateTime publishTime, long received);
 
     /// <summary>An item was created, revised or refused, has vanished or is back again.</summary>
     void OnItemChanged(in MonitoredItemState item);

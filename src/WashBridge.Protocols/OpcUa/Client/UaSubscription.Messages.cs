@@ -174,7 +174,7 @@ public sealed partial class UaSubscription
     {
         if (message.IsKeepAlive)
         {
-            Tell(static (listener, heard) => listener.OnKeepAlive(heard.serverTime, heard.received), (serverTime, received));
+            Tell(static (listener, heard) => listener.OnKeepAlive(heard.PublishTime, heard.received), (message.PublishTime, received));
             return null;
         }
 
