@@ -38,7 +38,7 @@ public sealed partial class UaSubscription
 
         if (ahead.Count == 0 && body.Message.SequenceNumber == next)
         {
-            return Deliver(body.Message, message.ServerTime, message.Received, NotificationOrigin.Published, body.MoreNotifications) is { } end
+            return Deliver(body.Message, message.Received, NotificationOrigin.Published, body.MoreNotifications) is { } end
                 ? new ValueTask(RecreateAsync(end))
                 : default;
         }
@@ -73,7 +73,7 @@ public sealed partial class UaSubscription
             await FillGapAsync(message.Body.Message.SequenceNumber);
             ahead.RemoveAt(0);
             if (message.Body.Message.SequenceNumber == next
-                && Deliver(message.Body.Message, message.ServerTime, message.Received, NotificationOrigin.Published, message.Body.MoreNotifications) is { } end)
+                && Deliver(message.Body.Message, message.Received, NotificationOrigin.Published, message.Body.MoreNotifications) is { } end)
             {
                 await RecreateAsync(end);
                 return;
@@ -133,7 +133,7 @@ public sealed partial class UaSubscription
         NoteOutOfTurn(next);
         ClientLog.Republished(logger, next, spec.Name, options.Endpoint);
         counters.AddRepublished();
-        if (Deliver(answer.Body.Message, answer.ServerTime, answer.Received, NotificationOrigin.Republished, false) is { } end)
+        if (Deliver(answer.Body.Message, answer.Received, NotificationOrigin.Republished, false) is { } end)
         {
             ReportLost(end);
         }
@@ -170,7 +170,7 @@ public sealed partial class UaSubscription
     }
 
     /// <returns>Why the subscription has ended, if the message says so.</returns>
-    private string? Deliver(NotificationMessage message, DateTime serverTime, long received, NotificationOrigin origin, bool moreFollows)
+    private string? Deliver(NotificationMessage message, long received, NotificationOrigin origin, bool moreFollows)
     {
         if (message.IsKeepAlive)
         {
