@@ -10,6 +10,27 @@ internal sealed partial class Publisher
     private static readonly TimeSpan StrangerTime = TimeSpan.FromSeconds(10);
     private readonly List<ServiceResponse<PublishResponse>> strangers = [];
 
+    /// <summary>
+    /// A subscription has been silent for too long. Requests that have waited as long may never have arrived: they are replaced. If nothing at all comes even
+    /// then, the session is given up.
+    /// </summary>
+    public void TakeSilence(TimeSpan silence)
+    {
+        lock (gate)
+        {
+            foreach (var slot in slots.Where(s => !s.IsWrittenOff && !s.IsDone && time.GetElapsedTime(s.Sent) >= silence))
+            {
+                slot.IsWrittenOff = true;
+                writtenOff++;
+            }
+        }
+
+        if (++silences >= 2)
+        {
+            session.GiveUp(new UaException(StatusCodes.BadTimeout, "the server does not answer publish requests any more, though it answers others"));
+        }
+    }
+
     private void TakeFailure(Slot slot, Exception failure)
     {
         if (failure is not UaServiceException refusal)

@@ -28,6 +28,8 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
     private int cap = options.MaxPublishRequests;
     private int registrations;
     private int refusals;
+    private int writtenOff;
+    private int silences;
     private long pausedUntil;
 
     /// <summary>Publish requests that wait at the server.</summary>
@@ -145,7 +147,7 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
             SubscriptionAcknowledgement[] told;
             lock (gate)
             {
-                if (!isRunning || slots.Count >= Target() || time.GetTimestamp() < pausedUntil || session.IsLost)
+                if (!isRunning || slots.Count - writtenOff >= Target() || time.GetTimestamp() < pausedUntil || session.IsLost)
                 {
                     return;
                 }
@@ -153,7 +155,7 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
                 var count = Math.Min(MaxAcknowledgements, acknowledgements.Count);
                 told = [.. acknowledgements[..count]];
                 acknowledgements.RemoveRange(0, count);
-                slots.Add(slot = new Slot(registrations));
+                slots.Add(slot = new Slot(registrations, time.GetTimestamp()));
             }
 
             _ = FillAsync(slot, told);
@@ -186,7 +188,7 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
                 continue;
             }
 
-            refusals = 0;
+            (refusals, silences) = (0, 0);
             await HandOutAsync(slot.Response);
         }
     }
@@ -216,6 +218,7 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
 
             var slot = slots[at];
             slots.RemoveAt(at);
+            writtenOff -= slot.IsWrittenOff ? 1 : 0;
             return slot;
         }
     }
@@ -252,7 +255,8 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
     }
 
     /// <param name="registrations">What was registered when the request was sent.</param>
-    private sealed class Slot(int registrations)
+    /// <param name="sent">Stamp.</param>
+    private sealed class Slot(int registrations, long sent)
     {
         private volatile bool isDone;
 
@@ -269,5 +273,10 @@ internal sealed partial class Publisher(UaSession session, UaClientOptions optio
         public Exception? Failure { get; set; }
 
         public long? OvertakenAt { get; set; }
+
+        public long Sent => sent;
+
+        /// <summary>No answer is expected any more, but one that comes is taken.</summary>
+        public bool IsWrittenOff { get; set; }
     }
 }

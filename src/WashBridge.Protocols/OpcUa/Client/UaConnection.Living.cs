@@ -82,6 +82,7 @@ public sealed partial class UaConnection
             lastError = reason;
         }
 
+        kept = current.IsGivenUp ? null : kept;
         ClientLog.ConnectionLost(logger, options.Endpoint, reason.Message);
         await current.AbandonAsync();
     }

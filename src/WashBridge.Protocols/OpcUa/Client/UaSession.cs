@@ -60,6 +60,8 @@ public sealed partial class UaSession : IAsyncDisposable
 
     internal SessionState State => state;
 
+    internal bool IsGivenUp { get; private set; }
+
     /// <summary>True as soon as it is found out; <see cref="Closed"/> follows.</summary>
     internal bool IsLost => isLost || lost.Task.IsCompleted;
 
@@ -107,6 +109,13 @@ public sealed partial class UaSession : IAsyncDisposable
         }
 
         await AbandonAsync();
+    }
+
+    /// <summary>The session is of no use though its channel is: it is not activated again.</summary>
+    internal void GiveUp(UaException reason)
+    {
+        IsGivenUp = isLost = true;
+        _ = Task.Factory.StartNew(() => lost.TrySetResult(reason), CancellationToken.None, TaskCreationOptions.DenyChildAttach, scheduler);
     }
 
     /// <summary>Closes the channel only: the session lives on at the server until its time is out.</summary>

@@ -31,7 +31,7 @@ public sealed partial class UaSubscription
         if (isRunning && now - Volatile.Read(ref lastHeard) > Volatile.Read(ref silenceLimit))
         {
             Volatile.Write(ref lastHeard, now);
-            ReportLost($"nothing was heard of it, though a keep-alive was due every {KeepAlive.TotalSeconds:0.0} s");
+            ReportLost($"nothing was heard of it, though a keep-alive was due every {KeepAlive.TotalSeconds:0.0} s", isSilent: true);
         }
 
         if (now >= Volatile.Read(ref retryAt) && Interlocked.Exchange(ref isRetryWaiting, 1) == 0)
@@ -96,6 +96,11 @@ public sealed partial class UaSubscription
     {
         if (loss.Id == id && session is not null)
         {
+            if (loss.IsSilent)
+            {
+                publisher!.TakeSilence(KeepAlive);
+            }
+
             await RecreateAsync(loss.Reason);
         }
     }

@@ -129,7 +129,7 @@ public sealed partial class UaSubscription : IAsyncDisposable
     internal void Interrupt(string reason, long stamp) => mailbox.Post(new Work(WorkKind.Interrupt, default, new Interruption(reason, stamp)));
 
     /// <summary>It does not run at the server any more, though the session does.</summary>
-    internal void ReportLost(string reason) => mailbox.Post(new Work(WorkKind.Lost, default, new Loss(Id, reason)));
+    internal void ReportLost(string reason, bool isSilent = false) => mailbox.Post(new Work(WorkKind.Lost, default, new Loss(Id, reason, isSilent)));
 
     internal void TellClock(in ClockOffset offset)
     {
@@ -233,7 +233,7 @@ public sealed partial class UaSubscription : IAsyncDisposable
     private sealed record Interruption(string Reason, long Stamp);
 
     /// <param name="Id">Of the subscription that is meant; another one may have taken its place already.</param>
-    private sealed record Loss(uint Id, string Reason);
+    private sealed record Loss(uint Id, string Reason, bool IsSilent);
 
     private sealed record Boxed<T>(T Value);
 

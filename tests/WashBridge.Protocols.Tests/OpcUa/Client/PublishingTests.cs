@@ -25,7 +25,12 @@ public sealed class PublishingTests
         using var h = new Harness();
         h.Server.Latency = TimeSpan.FromMilliseconds(300);
         h.Start();
-        h.Run(15); // the way is measured now and then
+        for (var i = 0; i < 8; i++)
+        {
+            h.Server.KeepAlive(h.Server.Subscription);
+            h.Run(2); // the way is measured now and then
+        }
+
         Assert.InRange(h.Server.WaitingPublishRequests, 5, 6);
     }
 
@@ -97,6 +102,32 @@ public sealed class PublishingTests
         Assert.InRange(took, TimeSpan.FromSeconds(4.9), TimeSpan.FromSeconds(5.6));
         Assert.DoesNotContain(h.Server.Subscriptions, s => s.Id == first.Id);
         Assert.Equal(1, h.Connection.Counters.SessionsCreated);
+    }
+
+    /// <summary>Else a server that lost them would never be asked again.</summary>
+    [Fact]
+    public void Publish_requests_that_the_server_has_lost_are_replaced()
+    {
+        using var h = new Harness();
+        h.Start();
+        h.Server.AnswerWaiting(null);
+        Assert.Equal(0, h.Server.WaitingPublishRequests);
+        h.Until(() => h.Listener.Notifications.Count == 2, seconds: 6);
+        Assert.Equal(["interrupted", "begun anew", "Published 1 after a gap: 1=1 2=2"], h.Listener.Events[^3..]);
+        Assert.Equal(1, h.Connection.Counters.SessionsCreated);
+    }
+
+    [Fact]
+    public void A_session_that_publishes_nothing_though_it_lives_is_given_up_for_a_new_one()
+    {
+        using var h = new Harness();
+        h.Start();
+        h.Server.Intercept = static request => request is PublishRequest ? ScriptedServer.Never : null;
+        h.Server.AnswerWaiting(null);
+        h.Until(() => h.Connection.Counters.SessionsCreated == 2, seconds: 12);
+        h.Server.Intercept = static _ => null;
+        h.Until(() => h.Listener.Notifications.Count == 2, seconds: 12);
+        Assert.Contains("does not answer publish requests", h.Connection.LastError!.Message, StringComparison.Ordinal);
     }
 
     [Fact]

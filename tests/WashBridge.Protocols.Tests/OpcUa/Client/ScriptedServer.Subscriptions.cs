@@ -46,14 +46,17 @@ internal sealed partial class ScriptedServer
 
     public void Forget(ScriptedSubscription subscription) => subscriptions.Remove(subscription.Id);
 
-    /// <summary>Every waiting publish request gets this answer.</summary>
-    public void AnswerWaiting(object answer)
+    /// <summary>Every waiting publish request gets this answer; null: they are lost.</summary>
+    public void AnswerWaiting(object? answer)
     {
         foreach (var session in sessions.Values)
         {
             while (session.Waiting.TryDequeue(out var waiting))
             {
-                waiting(answer);
+                if (answer is not null)
+                {
+                    waiting(answer);
+                }
             }
         }
     }
