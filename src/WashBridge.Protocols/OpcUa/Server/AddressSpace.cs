@@ -77,7 +77,7 @@ public sealed partial class AddressSpace
     public UaNode? Find(NodeId id) => nodes.GetValueOrDefault(id);
 
     /// <summary>A folder below a parent, which organises it. The browse name is in the namespace of <paramref name="id"/>.</summary>
-    /// <exception cref="ArgumentException">The id is taken, null or of an unknown namespace, or the parent has such a child already.</exception>
+    /// <exception cref="ArgumentException">The id is taken, null, or of an unknown namespace or the standard's; or the parent is not of this address space.</exception>
     public UaObject AddFolder(UaNode parent, NodeId id, string name, string? displayName = null, string? description = null) =>
         Add(parent, organizes, StandardIds.FolderType, new UaObject(id, NameOf(id, name), new LocalizedText(displayName ?? name), new LocalizedText(description)));
 
@@ -106,41 +106,6 @@ public sealed partial class AddressSpace
     /// <summary>A property: a value that describes its owner (OPC 10000-3, 4.5.2).</summary>
     /// <inheritdoc cref="AddFolder"/>
     public UaVariable AddProperty(UaNode owner, NodeId id, string name, Variant value, NodeId? dataType = null) => AddProperty(owner, id, NameOf(id, name), value, dataType);
-
-    /// <summary>
-    /// Removes a node with all nodes below it that hang on nothing else. Items that monitor them report BadNodeIdUnknown, and go on when a
-    /// node with the same id is added.
-    /// </summary>
-    /// <returns>False: it was not there.</returns>
-    /// <exception cref="ArgumentException">A node of namespace 0.</exception>
-    public bool Remove(UaNode node)
-    {
-        ArgumentNullException.ThrowIfNull(node);
-        if (node.Id.Namespace == 0)
-        {
-            throw new ArgumentException($"{node.Id} belongs to the standard and stays", nameof(node));
-        }
-
-        lock (gate)
-        {
-            if (Find(node.Id) != node)
-            {
-                return false;
-            }
-
-            RemoveTree(node, keepStandard: true);
-            return true;
-        }
-    }
-
-    /// <summary>Removes nodes of namespace 0 as well: those of a server that ends.</summary>
-    internal void RemoveStandard(UaNode node)
-    {
-        lock (gate)
-        {
-            RemoveTree(node, keepStandard: false);
-        }
-    }
 
     internal bool TryFind(NodeId id, [NotNullWhen(true)] out UaNode? node) => nodes.TryGetValue(id, out node);
 
@@ -210,7 +175,9 @@ public sealed partial class AddressSpace
     private static QualifiedName NameOf(NodeId id, string name)
     {
         ArgumentException.ThrowIfNullOrEmpty(name);
-        return new QualifiedName(id.Namespace, name);
+        return id.Namespace > 0
+            ? new QualifiedName(id.Namespace, name)
+            : throw new ArgumentException($"node id {id} for \"{name}\"; namespace 0 is the standard's, take one of {nameof(AddNamespace)}");
     }
 
     private static NodeId TypeFor(VariableDefinition definition) => definition switch
@@ -249,45 +216,4 @@ public sealed partial class AddressSpace
 
     private void AddStandardProperty(UaVariable owner, string name, Variant value, NodeId? dataType = null) =>
         AddProperty(owner, new NodeId(owner.Id.Namespace, $"{owner.Id.Text ?? owner.Id.Identifier}.{name}"), new QualifiedName(0, name), value, dataType);
-
-    private void RemoveTree(UaNode node, bool keepStandard)
-    {
-        var children = new List<UaNode>();
-        for (var i = 0; i < node.References.Count; i++)
-        {
-            var reference = node.References[i];
-            if (reference.IsForward && reference.Type.IsOrDerivesFrom(hierarchical))
-            {
-                children.Add(reference.Target);
-            }
-
-            if (reference.Target != node)
-            {
-                reference.Target.References.RemoveTo(node);
-            }
-        }
-
-        nodes.TryRemove(node.Id, out _);
-        Orphan(node);
-        foreach (var child in children)
-        {
-            if (!(keepStandard && child.Id.Namespace == 0) && Find(child.Id) == child && !HasParent(child))
-            {
-                RemoveTree(child, keepStandard);
-            }
-        }
-    }
-
-    private bool HasParent(UaNode node)
-    {
-        for (var i = 0; i < node.References.Count; i++)
-        {
-            if (!node.References[i].IsForward && node.References[i].Type.IsOrDerivesFrom(hierarchical))
-            {
-                return true;
-            }
-        }
-
-        return false;
-    }
 }

@@ -69,16 +69,20 @@ internal sealed class LoginGuard(UaServerLimits limits, TimeProvider time)
 
     private int Increment((string, string?) key)
     {
+        while (order.First is { } oldest && IsOver(oldest.Value))
+        {
+            Remove(oldest);
+        }
+
         var count = 1;
         if (table.TryGetValue(key, out var known))
         {
-            count += IsOver(known.Value) ? 0 : known.Value.Count;
+            count += known.Value.Count;
             Remove(known);
         }
-
-        while (order.First is { } oldest && (table.Count >= MaxEntries || IsOver(oldest.Value)))
+        else if (table.Count >= MaxEntries)
         {
-            Remove(oldest);
+            Remove(order.First!);
         }
 
         table.Add(key, order.AddLast(new Failures(key, count, time.GetTimestamp())));

@@ -55,10 +55,11 @@ public sealed class AddressSpaceTests
         Assert.Contains("W1", Assert.Throws<ArgumentException>(() => space.AddFolder(space.Objects, new NodeId(ns, "W1"), "W2")).Message, StringComparison.Ordinal);
         Assert.Throws<ArgumentException>(() => space.AddFolder(space.Objects, new NodeId(9, "W1"), "W1"));
         Assert.Throws<ArgumentException>(() => space.AddFolder(space.Objects, NodeId.Null, "W1"));
+        Assert.Contains("namespace 0", Assert.Throws<ArgumentException>(() => space.AddFolder(space.Objects, new NodeId(99_999), "W1")).Message, StringComparison.Ordinal);
     }
 
     [Fact]
-    public void Removing_a_folder_removes_what_hangs_on_nothing_else()
+    public void Removing_a_folder_removes_what_is_below_it()
     {
         var before = space.Count;
         var folder = space.AddFolder(space.Objects, new NodeId(ns, "W1"), "W1");

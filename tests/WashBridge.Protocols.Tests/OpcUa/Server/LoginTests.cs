@@ -40,6 +40,7 @@ public sealed class LoginTests : IDisposable
         await FailAsync("anna", "sesame");
         Assert.Equal(asked, server.Users.Asked);
         server.Services.Advance(60_000);
+        await FailAsync("anna", "wrong");
         await LogInAsync("anna", "sesame");
     }
 

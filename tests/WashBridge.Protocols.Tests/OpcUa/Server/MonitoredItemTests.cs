@@ -102,6 +102,9 @@ public sealed class MonitoredItemTests
         SetEach(variable, 3, 4);
         SetMode(MonitoringMode.Reporting);
         Assert.Equal([4], Values(Next(session)));
+        SetMode(MonitoringMode.Disabled);
+        SetMode(MonitoringMode.Reporting);
+        Assert.Equal([4], Values(Next(session)));
         Assert.Equal([StatusCodes.BadMonitoredItemIdInvalid], server.Subscriptions.SetMonitoringMode(session, new SetMonitoringModeRequest(id, MonitoringMode.Disabled, [item + 1])).Results);
 
         void SetMode(MonitoringMode mode) =>

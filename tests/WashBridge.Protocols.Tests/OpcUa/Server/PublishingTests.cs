@@ -96,17 +96,19 @@ public sealed class PublishingTests
 
     /// <summary>5.14.7.1: the same user; anonymous ones only on signed channels, and only of the same application.</summary>
     [Theory]
-    [InlineData(null, null, false, false, "urn:test:client", false)]
-    [InlineData(null, null, false, true, "urn:test:client", true)]
-    [InlineData(null, null, true, false, "urn:test:client", true)]
-    [InlineData(null, null, true, false, "urn:test:other", false)]
-    [InlineData("anna", "anna", false, false, "urn:test:other", true)]
-    [InlineData("anna", "berta", true, true, "urn:test:client", false)]
-    [InlineData("anna", null, true, true, "urn:test:client", false)]
-    [InlineData(null, "anna", true, true, "urn:test:client", false)]
-    public void Who_may_take_a_subscription_over(string? before, string? after, bool isProtected, bool allowsUnprotected, string applicationUri, bool may)
+    [InlineData(null, null, false, false, false, "urn:test:client", false)]
+    [InlineData(null, null, false, false, true, "urn:test:client", true)]
+    [InlineData(null, null, true, true, false, "urn:test:client", true)]
+    [InlineData(null, null, true, true, false, "urn:test:other", false)]
+    [InlineData("anna", "anna", false, false, false, "urn:test:other", true)]
+    [InlineData("anna", "berta", true, true, true, "urn:test:client", false)]
+    [InlineData("anna", null, true, true, true, "urn:test:client", false)]
+    [InlineData(null, "anna", true, true, true, "urn:test:client", false)]
+    [InlineData(null, null, true, false, false, "urn:test:client", false)]
+    [InlineData(null, null, false, true, false, "urn:test:client", false)]
+    public void Who_may_take_a_subscription_over(string? before, string? after, bool wasProtected, bool isProtected, bool allowsUnprotected, string applicationUri, bool may)
     {
-        var from = new SubscriptionOwner(new SessionUser(before), "urn:test:client", isProtected);
+        var from = new SubscriptionOwner(new SessionUser(before), "urn:test:client", wasProtected);
         var to = new SubscriptionOwner(new SessionUser(after), applicationUri, isProtected);
         Assert.Equal(may, to.MayTakeOver(from, allowsUnprotected));
     }

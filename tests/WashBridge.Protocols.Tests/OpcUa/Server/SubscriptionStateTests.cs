@@ -92,6 +92,11 @@ public sealed class SubscriptionStateTests
         server.Advance(100);
         server.Publish(session, connection);
         Assert.True(connection.TakePublish().Message.IsKeepAlive);
+        server.Publish(session, connection);
+        server.Advance(999);
+        connection.ExpectNothing();
+        server.Advance(1);
+        Assert.True(connection.TakePublish().Message.IsKeepAlive);
     }
 
     [Fact]
@@ -102,6 +107,11 @@ public sealed class SubscriptionStateTests
         server.Advance(100 + 1000);
         connection.TakePublish();
         server.Publish(session, connection);
+        Assert.True(connection.TakePublish().Message.IsKeepAlive);
+        server.Publish(session, connection);
+        server.Advance(999);
+        connection.ExpectNothing();
+        server.Advance(1);
         Assert.True(connection.TakePublish().Message.IsKeepAlive);
     }
 
@@ -211,6 +221,22 @@ public sealed class SubscriptionStateTests
         Assert.Equal(1, server.Subscriptions.Count);
     }
 
+    /// <summary>Rows 6, 7, 14 and 15: what is sent shows that somebody wants it.</summary>
+    [Fact]
+    public async Task Requests_that_wait_keep_a_subscription_alive_for_as_long_as_they_last()
+    {
+        var (session, _) = await StartAsync(watch: false);
+        for (var i = 0; i < 6; i++)
+        {
+            server.Publish(session, connection);
+        }
+
+        server.Advance(100 + 5000 + 2900);
+        Assert.Equal(1, server.Subscriptions.Count);
+        server.Advance(100);
+        Assert.Equal(0, server.Subscriptions.Count);
+    }
+
     [Fact]
     public async Task Row_18_a_new_publishing_interval_counts_from_the_change()
     {
@@ -238,17 +264,22 @@ public sealed class SubscriptionStateTests
         connection.ExpectNothing();
     }
 
+    /// <summary>OPC 10000-4, 5.14.2.2: priority.</summary>
     [Fact]
-    public async Task Of_two_late_subscriptions_the_one_with_priority_is_served_first_then_who_waited_longest()
+    public async Task Of_late_subscriptions_the_one_with_priority_is_served_first_then_who_waited_longest()
     {
-        var (session, low) = await StartAsync(watch: false);
-        server.Advance(10);
-        var lower = server.Subscribe(session, priority: 0).SubscriptionId;
-        server.Advance(10);
-        var high = server.Subscribe(session, priority: 9).SubscriptionId;
-        server.Advance(100);
-        uint[] order = [Next(), Next(), Next()];
-        Assert.Equal([high, low, lower], order);
+        var session = await server.ConnectAsync(connection);
+        var second = server.Subscribe(session, interval: 200).SubscriptionId;
+        var first = server.Subscribe(session, interval: 100).SubscriptionId;
+        var third = server.Subscribe(session, interval: 300).SubscriptionId;
+        var preferred = server.Subscribe(session, interval: 400, priority: 9).SubscriptionId;
+        for (var i = 0; i < 4; i++)
+        {
+            server.Advance(100);
+        }
+
+        uint[] order = [Next(), Next(), Next(), Next()];
+        Assert.Equal([preferred, first, second, third], order);
 
         uint Next()
         {
