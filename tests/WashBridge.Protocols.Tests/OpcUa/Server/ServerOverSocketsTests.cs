@@ -1,4 +1,5 @@
 using Microsoft.Extensions.Logging.Abstractions;
+using Microsoft.Extensions.Time.Testing;
 using WashBridge.Protocols.OpcUa.Channels;
 using WashBridge.Protocols.OpcUa.Security;
 using WashBridge.Protocols.OpcUa.Server;
@@ -107,6 +108,37 @@ public sealed class ServerOverSocketsTests : IAsyncDisposable
         await LogInAsync(third);
         await Assert.ThrowsAnyAsync<UaException>(OpenAsync);
         Assert.False(first.Closed.IsCompleted);
+    }
+
+    [Fact]
+    public async Task A_connection_on_which_nobody_logs_in_is_closed_after_a_while()
+    {
+        var time = new FakeTimeProvider();
+        server = await UaServer.StartAsync(Options(new UaServerLimits { MaxTimeWithoutSession = TimeSpan.FromSeconds(30) }), space, time: time);
+        await using var used = await OpenAsync();
+        await LogInAsync(used);
+        await using var idle = await OpenAsync();
+        time.Advance(TimeSpan.FromSeconds(29));
+        await AskAsync<GetEndpointsRequest, GetEndpointsResponse>(idle, new GetEndpointsRequest(null, [], []), NodeId.Null);
+        time.Advance(TimeSpan.FromSeconds(1));
+        await idle.Closed.WaitAsync(Patience, Cancellation);
+        Assert.False(used.Closed.IsCompleted);
+    }
+
+    [Fact]
+    public async Task A_session_goes_on_after_its_connection_was_cut()
+    {
+        await using var client = await ConnectAsync(new UaServerLimits());
+        var token = await LogInAsync(client);
+        await AskAsync<CreateSubscriptionRequest, CreateSubscriptionResponse>(client, new CreateSubscriptionRequest(1000, 300, 100, 0, true, 0), token);
+        server!.DropConnections();
+        await client.Closed.WaitAsync(Patience, Cancellation);
+        await using var next = await OpenAsync();
+        await AskAsync<ActivateSessionRequest, ActivateSessionResponse>(next, ServerFixture.Activation(), token);
+        await AskAsync<ReadRequest, ReadResponse>(next, new ReadRequest(0, TimestampsToReturn.Both, [new ReadValueId(new NodeId(2258), AttributeIds.Value, null, default)]), token);
+        Assert.Equal((1, 1), (server.SessionCount, server.SubscriptionCount));
+        await AskAsync<CloseSessionRequest, CloseSessionResponse>(next, new CloseSessionRequest(true), token);
+        Assert.Equal((0, 0), (server.SessionCount, server.SubscriptionCount));
     }
 
     [Fact]
