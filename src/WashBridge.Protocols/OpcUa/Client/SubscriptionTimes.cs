@@ -14,13 +14,21 @@ internal static class SubscriptionTimes
     /// <summary>If the server publishes at another interval than asked for, the counts must be others too. Null: what it gave is as good as what was asked for.</summary>
     public static ModifySubscriptionRequest? Correction(SubscriptionSpec spec, CreateSubscriptionResponse created)
     {
-        var interval = TimeSpan.FromMilliseconds(Math.Clamp(created.RevisedPublishingInterval, 1, TimeSpan.FromDays(1).TotalMilliseconds));
+        var interval = Interval(created.RevisedPublishingInterval);
         var (asked, _) = Counts(spec, spec.PublishingInterval);
         var (keepAlive, lifetime) = Counts(spec, interval);
         return keepAlive == asked
             ? null
             : new ModifySubscriptionRequest(created.SubscriptionId, created.RevisedPublishingInterval, lifetime, keepAlive, spec.MaxNotificationsPerPublish, spec.Priority);
     }
+
+    /// <summary>What a server says, as a time to reckon with: 1 ms to 1 day, whatever it says.</summary>
+    /// <param name="milliseconds">Any number, or none.</param>
+    public static TimeSpan Interval(double milliseconds) =>
+        milliseconds >= 1 ? TimeSpan.FromMilliseconds(Math.Min(milliseconds, TimeSpan.FromDays(1).TotalMilliseconds)) : TimeSpan.FromMilliseconds(1);
+
+    /// <summary>At most 1,000 days.</summary>
+    public static TimeSpan Multiple(TimeSpan interval, uint count) => interval.TotalDays * count < 1000 ? interval * count : TimeSpan.FromDays(1000);
 
     private static (uint KeepAlive, uint Lifetime) Counts(SubscriptionSpec spec, TimeSpan interval)
     {

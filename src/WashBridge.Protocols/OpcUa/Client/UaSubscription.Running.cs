@@ -208,8 +208,8 @@ public sealed partial class UaSubscription
 
     private void TakeRevised(double interval, uint keepAliveCount, uint lifetimeCount)
     {
-        var publishing = TimeSpan.FromMilliseconds(Math.Clamp(interval, 1, TimeSpan.FromDays(1).TotalMilliseconds));
-        revised = new RevisedTimes(publishing, publishing * Math.Max(1, keepAliveCount), publishing * Math.Max(3, lifetimeCount));
+        var publishing = SubscriptionTimes.Interval(interval);
+        revised = new RevisedTimes(publishing, SubscriptionTimes.Multiple(publishing, Math.Max(1, keepAliveCount)), SubscriptionTimes.Multiple(publishing, Math.Max(3, lifetimeCount)));
         var slack = options.RequestTimeout > publishing ? options.RequestTimeout : publishing;
         Volatile.Write(ref silenceLimit, (long)((revised.KeepAlive + slack).TotalSeconds * time.TimestampFrequency));
     }

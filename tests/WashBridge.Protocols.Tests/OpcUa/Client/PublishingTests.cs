@@ -130,6 +130,21 @@ public sealed class PublishingTests
         Assert.Contains("does not answer publish requests", h.Connection.LastError!.Message, StringComparison.Ordinal);
     }
 
+    /// <summary>They are claims of the server, which may be any number (OPC 10000-4, 5.14.2).</summary>
+    [Theory]
+    [InlineData(double.NaN, 0u, 0u)]
+    [InlineData(-1, 1u, 1u)]
+    [InlineData(double.PositiveInfinity, uint.MaxValue, uint.MaxValue)]
+    [InlineData(1e300, uint.MaxValue, 3u)]
+    public void Revised_times_beyond_all_measure_are_borne(double interval, uint keepAlive, uint lifetime)
+    {
+        using var h = new Harness();
+        h.Server.Revise = (_, given) => given with { RevisedPublishingInterval = interval, RevisedMaxKeepAliveCount = keepAlive, RevisedLifetimeCount = lifetime };
+        var subscription = h.Start();
+        h.Server.Publish(subscription, (1, Harness.Value(7)));
+        h.Until(() => h.Listener.ValuesOf(1).LastOrDefault() == 7);
+    }
+
     [Fact]
     public void Keep_alives_keep_it()
     {

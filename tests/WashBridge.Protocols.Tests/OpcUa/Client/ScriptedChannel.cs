@@ -59,13 +59,25 @@ internal sealed class ScriptedChannel(ScriptedServer server, ChannelTarget targe
         {
             var given = await answer.Task;
             await DelayAsync();
-            var isLost = IsStalled || !IsOpen;
-            given = isLost ? await new TaskCompletionSource<object>().Task.WaitAsync(timeout, time, cancellation) : given;
+            given = IsOpen && !IsStalled ? given : await LostAsync(timeout, cancellation);
             return given is Exception refusal ? throw refusal : new ServiceResponse<TResponse>((TResponse)given, server.Now, sent, time.GetTimestamp());
         }
         finally
         {
             waiting.Remove(Fail);
+        }
+    }
+
+    /// <summary>An answer that does not arrive: until the channel is broken, or the time is up.</summary>
+    private async Task<object> LostAsync(TimeSpan timeout, CancellationToken cancellation)
+    {
+        try
+        {
+            throw new UaException((await Closed.WaitAsync(timeout, time, cancellation)).Status, "no connection");
+        }
+        catch (TimeoutException)
+        {
+            throw new UaException(StatusCodes.BadTimeout, $"no answer within {timeout}");
         }
     }
 

@@ -7,15 +7,39 @@ namespace WashBridge.Protocols.Tests.OpcUa.Fuzzing;
 /// <summary>Valid messages with random fields, made through their constructors.</summary>
 internal sealed class RandomMessages(Random random)
 {
+    private const int MostKnown = 40;
+
     private readonly RandomValues values = new(random.Next());
+    private readonly Dictionary<string, List<object>> known = [];
 
-    public IStructure Make(MessageKind kind) => (IStructure)Make(kind.Type, 0)!;
+    /// <summary>Most fields of this name, or lists of that name in the plural, will have one of the values known, so that messages refer to what is there.</summary>
+    public void Know(string field, object value)
+    {
+        if (!known.TryGetValue(field, out var list))
+        {
+            known[field] = list = [];
+        }
 
-    private object? Make(Type type, int depth)
+        if (list.Count == MostKnown)
+        {
+            list.RemoveAt(random.Next(MostKnown));
+        }
+
+        list.Add(value);
+    }
+
+    public IStructure Make(MessageKind kind) => (IStructure)Make(kind.Type, "", 0)!;
+
+    private object? Make(Type type, string name, int depth)
     {
         if (Nullable.GetUnderlyingType(type) is { } underlying)
         {
-            return random.Next(2) == 0 ? null : Make(underlying, depth);
+            return random.Next(2) == 0 ? null : Make(underlying, name, depth);
+        }
+
+        if (known.TryGetValue(name, out var list) && list[0].GetType() == type && random.Next(4) > 0)
+        {
+            return list[random.Next(list.Count)];
         }
 
         if (type.IsEnum)
@@ -36,27 +60,27 @@ internal sealed class RandomMessages(Random random)
 
         if (type.IsGenericType && type.GetGenericTypeDefinition() == typeof(IReadOnlyList<>))
         {
-            return MakeList(type.GetGenericArguments()[0], depth);
+            return MakeList(type.GetGenericArguments()[0], name.TrimEnd('s'), depth);
         }
 
         if (type.IsAbstract)
         {
             Type[] kinds = [.. type.Assembly.GetTypes().Where(t => !t.IsAbstract && t.IsAssignableTo(type))];
-            return Make(kinds[random.Next(kinds.Length)], depth);
+            return Make(kinds[random.Next(kinds.Length)], name, depth);
         }
 
         var constructor = type.GetConstructors(BindingFlags.Public | BindingFlags.NonPublic | BindingFlags.Instance)
             .Where(c => !(c.GetParameters() is [var only] && only.ParameterType == type))
             .MaxBy(c => c.GetParameters().Length);
-        return constructor is null ? Activator.CreateInstance(type) : constructor.Invoke([.. constructor.GetParameters().Select(p => Make(p.ParameterType, depth + 1))]);
+        return constructor is null ? Activator.CreateInstance(type) : constructor.Invoke([.. constructor.GetParameters().Select(p => Make(p.ParameterType, p.Name!, depth + 1))]);
     }
 
-    private Array MakeList(Type element, int depth)
+    private Array MakeList(Type element, string name, int depth)
     {
         var list = Array.CreateInstance(element, depth > 4 ? 0 : random.Next(4));
         for (var i = 0; i < list.Length; i++)
         {
-            list.SetValue(Make(element, depth + 1), i);
+            list.SetValue(Make(element, name, depth + 1), i);
         }
 
         return list;
