@@ -168,11 +168,11 @@ public sealed partial class ClientChannel
             mustReceive.Set();
         }
 
-        if (isExpected)
+        if (isExpected && ChannelId != 0)
         {
             Log.Closed(logger, options.Endpoint, ChannelId);
         }
-        else
+        else if (!isExpected)
         {
             Log.Broken(logger, options.Endpoint, ChannelId, reason.Message);
         }

@@ -68,16 +68,17 @@ public sealed partial class ClientChannel : IAsyncDisposable
         using var tooLate = new CancellationTokenSource(options.ConnectTimeout, time);
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(tooLate.Token, cancellation);
         var socket = new Socket(SocketType.Stream, ProtocolType.Tcp) { NoDelay = true };
-        await using var abort = stop.Token.UnsafeRegister(static s => Abort((Socket)s!), socket);
         var opened = new TaskCompletionSource<ClientChannel>(TaskCreationOptions.RunContinuationsAsynchronously);
         var thread = new Thread(() => Live(socket, options, logger, time, opened)) { IsBackground = true, Name = $"OPC UA {options.Endpoint.Authority}" };
         thread.Start();
         try
         {
-            return await opened.Task;
+            return await opened.Task.WaitAsync(stop.Token);
         }
         catch (Exception e)
         {
+            Abort(socket);
+            _ = DisposeLateAsync(opened.Task);
             cancellation.ThrowIfCancellationRequested();
             throw tooLate.IsCancellationRequested ? TookTooLong(options) : Explain(e);
         }
@@ -139,6 +140,19 @@ public sealed partial class ClientChannel : IAsyncDisposable
 
         opened.SetResult(channel);
         channel.ReceiveOnThread();
+    }
+
+    /// <summary>Nobody waits for it any more. A name that is being looked up cannot be interrupted: the thread ends when that does.</summary>
+    private static async Task DisposeLateAsync(Task<ClientChannel> opening)
+    {
+        try
+        {
+            await (await opening).DisposeAsync();
+        }
+        catch (Exception e) when (e is UaException or IOException or SocketException or ObjectDisposedException or OperationCanceledException)
+        {
+            // It has failed, as it was told to.
+        }
     }
 
     private static void Connect(Socket socket, Uri endpoint)
