@@ -23,7 +23,7 @@ internal sealed record Variable(NodeId Node, DataValue Value, NodeId? DataType, 
     };
 
     /// <summary>As people write it; empty if there is none.</summary>
-    public string UnitName => Unit?.DisplayName.Text ?? "";
+    public string UnitName => UnitSymbols.Of(Unit);
 }
 
 /// <summary>Reads variables with their type, access and unit: three rounds, however many there are.</summary>

@@ -1,6 +1,7 @@
 using System.Globalization;
 using Spectre.Console;
 using WashBridge.Browsing;
+using WashBridge.Certificates;
 using WashBridge.Configuration;
 using WashBridge.Protocols.OpcUa.Client;
 using WashBridge.Protocols.OpcUa.Security;
@@ -23,7 +24,7 @@ internal sealed class OpcUaPrinter(TextWriter output, IAnsiConsole? terminal, st
 
         if (check.Failure is not null)
         {
-            output.WriteLine($"  nothing could be read: {WithSite(check.Failure)}");
+            output.WriteLine($"  nothing could be read: {Advice.For(check.Failure, site)}");
         }
 
         if (check.OwnCertificateHint is { } hint)
@@ -60,12 +61,12 @@ internal sealed class OpcUaPrinter(TextWriter output, IAnsiConsole? terminal, st
             // Where the session failed for this very reason the message follows anyway.
             foreach (var finding in certificate.Check.Findings.Where(f => check.Failure?.Contains(f.Message, StringComparison.Ordinal) != true))
             {
-                output.WriteLine($"    {WithSite(finding.ToString())}");
+                output.WriteLine($"    {Advice.For(finding.ToString(), site)}");
             }
 
             foreach (var finding in certificate.Check.Allowed)
             {
-                output.WriteLine($"    let pass knowingly: {finding}");
+                output.WriteLine($"    let pass knowingly: {Advice.For(finding.ToString(), site)}");
             }
         }
     }
@@ -106,9 +107,6 @@ internal sealed class OpcUaPrinter(TextWriter output, IAnsiConsole? terminal, st
             }
         }
     }
-
-    /// <summary>The library knows no site file.</summary>
-    private string WithSite(string message) => message.Replace("washbridge certificates trust ", $"washbridge certificates trust {site} ", StringComparison.Ordinal);
 
     private static string Security(EndpointDescription endpoint) => endpoint.SecurityMode == MessageSecurityMode.None ? "no security (None)" : $"{endpoint.SecurityPolicyUri?.Split('#')[^1]} with {endpoint.SecurityMode}";
 

@@ -73,7 +73,7 @@ internal static class BrowseCommand
         }
         catch (UaException e)
         {
-            errors.WriteLine($"{target.Connection.Endpoint}: {e.Message.Replace("certificates trust ", $"certificates trust {target.Site ?? "SITE"} ", StringComparison.Ordinal)}");
+            errors.WriteLine($"{target.Connection.Endpoint}: {Advice.For(e.Message, target.Site)}");
             return ExitCodes.DeviceErrors;
         }
         catch (PkiException e)

@@ -2,6 +2,7 @@ using System.CommandLine;
 using WashBridge.Certificates;
 using WashBridge.Checking;
 using WashBridge.Configuration;
+using WashBridge.Protocols.OpcUa.Security;
 
 namespace WashBridge.Commands;
 
@@ -52,7 +53,15 @@ internal static class CheckCommand
         printer.PrintSite(site, loaded.Files);
         printer.PrintWarnings(site.Warnings);
         var chosen = site.Washers.Where(w => only.Length == 0 || only.Contains(w.Model.Washer)).ToList();
-        return offline ? PrintOffline(chosen, printer) : await ConnectAsync(site, chosen, printer, time, cancellation);
+        try
+        {
+            return offline ? PrintOffline(chosen, printer) : await ConnectAsync(site, chosen, printer, time, cancellation);
+        }
+        catch (PkiException e)
+        {
+            output.WriteLine(e.Message);
+            return ExitCodes.ConfigurationErrors;
+        }
     }
 
     private static int PrintOffline(List<WasherConfiguration> washers, CheckPrinter printer)

@@ -212,6 +212,15 @@ public sealed class OpcUaCheckTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task A_folder_of_certificates_that_cannot_be_made_is_told()
+    {
+        controller.Replace("site.yaml", "pki: certificates", "pki: washers/w3.yaml");
+        var (code, output) = await CheckAsync();
+        Assert.Equal(ExitCodes.ConfigurationErrors, code);
+        Assert.Contains("w3.yaml cannot be made", output, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task Offline_nothing_is_connected()
     {
         var (code, output) = await CheckAsync("--offline");

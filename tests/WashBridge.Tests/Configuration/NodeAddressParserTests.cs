@@ -1,3 +1,4 @@
+using CsCheck;
 using WashBridge.Configuration.Binding;
 
 namespace WashBridge.Tests.Configuration;
@@ -5,6 +6,8 @@ namespace WashBridge.Tests.Configuration;
 public sealed class NodeAddressParserTests
 {
     private static readonly NodeAddressParser Parser = new(new Dictionary<string, string> { ["w"] = "urn:example:washer" });
+
+    private static readonly string[] Pieces = ["/", ".", ":", ";", "&", "<", "#", "!", "=", "nsu=", "ns=", "s=", "i=", "g=", "b=", "w", "2", "65536", "a", " ", "Objects", "%3B", "ü"];
 
     /// <summary>The examples of OPC 10000-6, 5.3.1.10 (node ids) and 5.3.1.11 (with a namespace URI).</summary>
     [Theory]
@@ -30,6 +33,8 @@ public sealed class NodeAddressParserTests
     [InlineData("/w:A/2:B/C", "/Objects/nsu=urn:example:washer;A/2:B/C")]
     [InlineData("/w:Bath &#3", "/Objects/nsu=urn:example:washer;Bath &#3")]
     [InlineData("/2:a&&b&:c", "/Objects/2:a&&b&:c")]
+    [InlineData("/Objects/nsu=http://example.org/w;A.nsu=urn:b;B", "/Objects/nsu=http://example.org/w;A.nsu=urn:b;B")]
+    [InlineData("/2:nsu=a;b", "/Objects/2:nsu=a;b")]
     public void Paths_may_begin_at_the_root_and_use_names_of_namespaces(string text, string expected) => Assert.Equal(expected, Parse(text));
 
     [Theory]
@@ -43,6 +48,17 @@ public sealed class NodeAddressParserTests
     [InlineData("<1:ConnectedTo>1:Boiler/1:HeatSensor")]
     [InlineData("/1:Boiler<1:ConnectedTo>1:HeatSensor")]
     public void Named_references_are_refused(string text) => Assert.Null(Parser.Parse(text).Address);
+
+    /// <summary>Texts of the characters that mean something are most likely to trip a parser.</summary>
+    [Fact]
+    public void Any_text_is_an_address_or_a_problem_that_says_what_is_allowed() =>
+        Gen.Int[0, Pieces.Length - 1].Select(i => Pieces[i]).Array[0, 12]
+            .Select(parts => string.Concat(parts))
+            .Sample(text =>
+            {
+                var parsed = Parser.Parse(text);
+                return parsed.Address is null ? parsed.Problem.Length > 0 && parsed.Allowed.Length > 0 : parsed.Problem.Length == 0;
+            });
 
     [Fact]
     public void A_name_that_was_escaped_for_a_path_comes_back_as_one_step()

@@ -60,7 +60,20 @@ internal sealed class NodeAddressParser(IReadOnlyDictionary<string, string> name
 
         return id.IsNull && ns is "" or "ns=0;"
             ? ParsedNode.Wrong("this is the null node id, which stands for no node", Form)
-            : new ParsedNode(NodeAddress.Parse(ns + identifier), "", "");
+            : Take(ns + identifier);
+    }
+
+    /// <summary>The library has the last word.</summary>
+    private static ParsedNode Take(string text)
+    {
+        try
+        {
+            return new ParsedNode(NodeAddress.Parse(text), "", "");
+        }
+        catch (FormatException e)
+        {
+            return ParsedNode.Wrong(e.Message, Form);
+        }
     }
 
     private ParsedNode ParsePath(string text)
@@ -85,11 +98,16 @@ internal sealed class NodeAddressParser(IReadOnlyDictionary<string, string> name
             path += $"{(step.IsAggregate ? '.' : '/')}{ns}{step.Name}";
         }
 
-        return new ParsedNode(NodeAddress.Parse(path), "", "");
+        return Take(path);
     }
 
     private (string? Uri, int Index, ParsedNode? Problem) FindNamespace(string text)
     {
+        if (text.StartsWith(NodePathParser.UriMark, StringComparison.Ordinal))
+        {
+            return (text[NodePathParser.UriMark.Length..], 0, null);
+        }
+
         if (namespaces.TryGetValue(text, out var uri))
         {
             return (uri, 0, null);

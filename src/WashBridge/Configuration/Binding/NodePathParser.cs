@@ -4,7 +4,7 @@ namespace WashBridge.Configuration.Binding;
 
 /// <summary>One step of a path as it is written.</summary>
 /// <param name="IsAggregate">By an Aggregates reference only (HasComponent, HasProperty ...); else by any hierarchical one.</param>
-/// <param name="Namespace">Name or index of a namespace; empty: namespace 0.</param>
+/// <param name="Namespace">Name, index, or URI behind <c>nsu=</c>, of a namespace; empty: namespace 0.</param>
 /// <param name="Name">With every <c>&amp;</c> that it needs in a path.</param>
 internal sealed record WrittenStep(bool IsAggregate, string Namespace, string Name);
 
@@ -12,6 +12,9 @@ internal sealed record WrittenStep(bool IsAggregate, string Namespace, string Na
 internal static class NodePathParser
 {
     public const int MaxSteps = 32;
+
+    /// <summary>Before a namespace URI, which a semicolon ends.</summary>
+    public const string UriMark = "nsu=";
 
     /// <summary>What a name of a path cannot hold without <c>&amp;</c> before it.</summary>
     private const string Reserved = "/.<>:#!&";
@@ -51,6 +54,17 @@ internal static class NodePathParser
         var isAggregate = text[at++] == '.';
         var name = new StringBuilder();
         string? prefix = null;
+        if (string.CompareOrdinal(text, at, UriMark, 0, UriMark.Length) == 0)
+        {
+            var end = text.IndexOf(';', at);
+            if (end <= at + UriMark.Length)
+            {
+                return (null, ParsedNode.Wrong("a namespace URI in the path does not end", "nsu=URI;NAME"));
+            }
+
+            (prefix, at) = (text[at..end], end + 1);
+        }
+
         for (; at < text.Length && text[at] is not ('/' or '.'); at++)
         {
             switch (text[at])

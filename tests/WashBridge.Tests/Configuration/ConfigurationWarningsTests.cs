@@ -1,0 +1,31 @@
+using Microsoft.Extensions.Logging;
+using WashBridge.Configuration;
+
+namespace WashBridge.Tests.Configuration;
+
+public sealed class ConfigurationWarningsTests
+{
+    [Fact]
+    public void Every_warning_is_logged_with_file_line_and_field()
+    {
+        using var fixture = new ConfigurationFixture("GoodOpcUa");
+        fixture.Replace("washers/w4.yaml", "endpoint: opc.tcp://192.0.2.40:48400", "endpoint: opc.tcp://192.0.2.40:48400\n  security-mode: None");
+        var log = new Lines();
+        ConfigurationWarnings.Log(log, fixture.Load().Site!.Warnings);
+        var (level, id, text) = Assert.Single(log.All);
+        Assert.Equal((LogLevel.Warning, 2003), (level, id));
+        Assert.EndsWith("washers/w4.yaml:6:18: connection.security-mode: nothing protects this connection: whoever reaches the network can read along, and send values in the controller's name; found None", text, StringComparison.Ordinal);
+    }
+
+    private sealed class Lines : ILogger
+    {
+        public List<(LogLevel Level, int Id, string Text)> All { get; } = [];
+
+        public IDisposable? BeginScope<TState>(TState state)
+            where TState : notnull => null;
+
+        public bool IsEnabled(LogLevel logLevel) => true;
+
+        public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter) => All.Add((logLevel, eventId.Id, formatter(state, exception)));
+    }
+}
