@@ -49,6 +49,6 @@ internal sealed class MonitoredItem(MonitoredItemSpec spec)
         }
 
         (Status, ServerId, QueueSize) = (result.Status, result.MonitoredItemId, result.RevisedQueueSize);
-        SamplingInterval = TimeSpan.FromMilliseconds(Math.Clamp(result.RevisedSamplingInterval, 0, TimeSpan.FromDays(1).TotalMilliseconds));
+        SamplingInterval = result.RevisedSamplingInterval > 0 ? SubscriptionTimes.Interval(result.RevisedSamplingInterval) : TimeSpan.Zero;
     }
 }

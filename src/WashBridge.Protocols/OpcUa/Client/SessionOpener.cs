@@ -10,6 +10,9 @@ internal sealed partial class SessionOpener(UaClientOptions options, OpenChannel
 {
     private const int NonceBytes = 32;
 
+    /// <summary>Milliseconds; a server that says less, or no number at all, is not asked for its status more often.</summary>
+    private const double LeastTimeout = 100;
+
     /// <summary>Asks for the endpoints and chooses one. Its certificate is validated where one is needed.</summary>
     /// <exception cref="UaException">The server cannot be reached, offers nothing that fits, or is not trusted.</exception>
     public async Task<ChosenEndpoint> DiscoverAsync(CancellationToken cancellation)
@@ -50,7 +53,7 @@ internal sealed partial class SessionOpener(UaClientOptions options, OpenChannel
         {
             SessionId = created.SessionId,
             AuthenticationToken = created.AuthenticationToken,
-            Timeout = TimeSpan.FromMilliseconds(Math.Clamp(created.RevisedSessionTimeout, 100, TimeSpan.FromDays(1).TotalMilliseconds)),
+            Timeout = SubscriptionTimes.Interval(created.RevisedSessionTimeout >= LeastTimeout ? created.RevisedSessionTimeout : LeastTimeout),
             ServerCertificate = endpoint.Policy.IsNone ? endpoint.Description.ServerCertificate : created.ServerCertificate,
             ServerNonce = created.ServerNonce ?? [],
         };

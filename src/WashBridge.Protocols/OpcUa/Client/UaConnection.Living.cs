@@ -101,7 +101,7 @@ public sealed partial class UaConnection
             var untilProbe = Min(interval - time.GetElapsedTime(current.LastReceived), ClockInterval - time.GetElapsedTime(clockRead));
             if (untilProbe > TimeSpan.Zero)
             {
-                await Task.WhenAny(current.Closed, Task.Delay(Min(untilProbe, Tick), time, ending));
+                await Task.WhenAny(current.Closed, Task.Delay(WholeMilliseconds(Min(untilProbe, Tick)), time, ending));
                 ending.ThrowIfCancellationRequested();
                 continue;
             }
@@ -209,6 +209,9 @@ public sealed partial class UaConnection
             }
         }
     }
+
+    /// <summary>Timers cut to milliseconds: rounded down, the last fraction would be waited out in a loop.</summary>
+    private static TimeSpan WholeMilliseconds(TimeSpan wait) => TimeSpan.FromMilliseconds(Math.Ceiling(wait.TotalMilliseconds));
 
     private static TimeSpan Min(TimeSpan a, TimeSpan b) => a < b ? a : b;
 

@@ -139,6 +139,8 @@ public sealed class PublishingTests
     public void Revised_times_beyond_all_measure_are_borne(double interval, uint keepAlive, uint lifetime)
     {
         using var h = new Harness();
+        h.Server.ReviseItem = (_, given) => given with { RevisedSamplingInterval = interval };
+        h.Server.OnCreated = (_, given) => given with { RevisedSessionTimeout = interval };
         h.Server.Revise = (_, given) => given with { RevisedPublishingInterval = interval, RevisedMaxKeepAliveCount = keepAlive, RevisedLifetimeCount = lifetime };
         var subscription = h.Start();
         h.Server.Publish(subscription, (1, Harness.Value(7)));
