@@ -7,9 +7,12 @@ namespace WashBridge.Browsing;
 /// <summary>Which server is browsed, and as whom.</summary>
 /// <param name="Connection">How it is reached.</param>
 /// <param name="Application">Who we are to it.</param>
-/// <param name="Site">The site file, for commands to copy; null if an address was given.</param>
-internal sealed record BrowseTarget(OpcUaConnection Connection, OpcUaConfiguration Application, string? Site)
+/// <param name="Site">What the certificates command takes: the site file, or the folder of certificates where an address was given.</param>
+internal sealed record BrowseTarget(OpcUaConnection Connection, OpcUaConfiguration Application, string Site)
 {
+    /// <summary>Who we are where there is no site.</summary>
+    public static OpcUaConfiguration ApplicationOf(string pki) => new() { Pki = pki, ApplicationUri = "urn:washbridge:browse" };
+
     /// <summary>Null: what is wrong was written to <paramref name="errors"/>.</summary>
     public static BrowseTarget? Of(BrowseRequest asked, TextWriter errors) =>
         asked.Target.Contains("://", StringComparison.Ordinal) ? OfAddress(asked, errors) : OfSite(asked, errors);
@@ -60,7 +63,7 @@ internal sealed record BrowseTarget(OpcUaConnection Connection, OpcUaConfigurati
             return Refuse(errors, [.. sources.Problems.Sorted([]).Select(p => $"{p.Place.Field}: {p.Message}; found {p.Found}; allowed: {p.Allowed}")]);
         }
 
-        return new BrowseTarget(opcUa, new OpcUaConfiguration { Pki = asked.Pki, ApplicationUri = "urn:washbridge:browse" }, null);
+        return new BrowseTarget(opcUa, ApplicationOf(asked.Pki), asked.Pki);
 
         YamlEntry Entry(string key, string value) => new(new YamlScalar(place, key, ScalarKind.Text), new YamlScalar(place with { Field = key }, value, ScalarKind.Text));
     }

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using WashBridge.Browsing;
 using WashBridge.Certificates;
 using WashBridge.Configuration;
 using WashBridge.Protocols.OpcUa.Security;
@@ -76,7 +77,7 @@ internal static class CertificatesCommand
         return command;
     }
 
-    private static Argument<string> Site() => new("site") { Description = "The site file." };
+    private static Argument<string> Site() => new("site") { Description = "The site file; or a folder of certificates, as browse uses with an address." };
 
     private static Argument<string?> Thumbprint() => new("thumbprint")
     {
@@ -101,21 +102,14 @@ internal static class CertificatesCommand
     {
         var output = parsed.InvocationConfiguration.Output;
 
-        // No password is needed here, so that one that is set for the service only is not missed.
-        var loaded = ConfigurationLoader.Load(path, name => Environment.GetEnvironmentVariable(name) ?? "not needed");
-        if (loaded.Site is not { } site)
+        if (Application(path, output) is not { } configuration)
         {
-            foreach (var problem in loaded.Problems)
-            {
-                output.WriteLine(problem);
-            }
-
             return ExitCodes.ConfigurationErrors;
         }
 
         try
         {
-            using var application = new OpcUaApplication(site.OpcUa, time);
+            using var application = new OpcUaApplication(configuration, time);
             action(application, new CertificatePrinter(output, Terminal.Of(output)));
             return ExitCodes.Success;
         }
@@ -124,5 +118,23 @@ internal static class CertificatesCommand
             output.WriteLine($"{char.ToUpperInvariant(e.Message[0])}{e.Message[1..]}.");
             return ExitCodes.ConfigurationErrors;
         }
+    }
+
+    /// <summary>Null: the site's problems were written.</summary>
+    private static OpcUaConfiguration? Application(string path, TextWriter output)
+    {
+        if (Directory.Exists(path))
+        {
+            return BrowseTarget.ApplicationOf(path);
+        }
+
+        // No password is needed here, so that one that is set for the service only is not missed.
+        var loaded = ConfigurationLoader.Load(path, name => Environment.GetEnvironmentVariable(name) ?? "not needed");
+        foreach (var problem in loaded.Problems)
+        {
+            output.WriteLine(problem);
+        }
+
+        return loaded.Site?.OpcUa;
     }
 }

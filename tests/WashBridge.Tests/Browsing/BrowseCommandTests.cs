@@ -136,6 +136,20 @@ public sealed class BrowseCommandTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task With_an_address_the_folder_of_certificates_takes_the_part_of_the_site()
+    {
+        var pki = Path.Combine(Path.GetDirectoryName(controller.Site)!, "own-pki");
+        var (code, _, errors) = await BrowseAsync($"{controller.Endpoint}", "--pki", pki);
+        Assert.Equal(ExitCodes.DeviceErrors, code);
+        Assert.Contains($"washbridge certificates trust {pki} {controller.Thumbprint[..8]}", errors, StringComparison.Ordinal);
+        var writer = new StringWriter();
+        Assert.Equal(ExitCodes.Success, CertificatesCommand.Create(TimeProvider.System).Parse(["trust", pki, controller.Thumbprint[..8]]).Invoke(new InvocationConfiguration { Output = writer, Error = writer }));
+        controller.Store.SaveRejected(File.ReadAllBytes(Path.Combine(pki, "own/certs/application.der")));
+        controller.Store.Trust(Assert.Single(controller.Store.List(), c => c.State == Protocols.OpcUa.Security.StoredState.Rejected).Thumbprint);
+        Assert.Equal(ExitCodes.Success, (await BrowseAsync($"{controller.Endpoint}", "--pki", pki)).Code);
+    }
+
+    [Fact]
     public async Task What_is_wrong_on_the_command_line_is_said_with_what_is_allowed()
     {
         foreach (var (arguments, expected) in new (string[], string)[]

@@ -6,11 +6,8 @@ namespace WashBridge.Tests.Certificates;
 public sealed class AdviceTests
 {
     [Fact]
-    public void The_command_that_trusts_gets_the_site_file()
-    {
+    public void The_command_that_trusts_gets_the_site_file() =>
         Assert.Equal("trust it with: washbridge certificates trust config/site.yaml 4F2A91C0", Advice.For("trust it with: washbridge certificates trust 4F2A91C0", "config/site.yaml"));
-        Assert.Equal("trust it with: washbridge certificates trust SITE 4F2A91C0", Advice.For("trust it with: washbridge certificates trust 4F2A91C0", null));
-    }
 
     /// <summary>The words of CertificateValidator, IdentityChecks and RevocationChecks.</summary>
     [Theory]
@@ -20,7 +17,7 @@ public sealed class AdviceTests
     [InlineData("or allow 'unknown revocation' for this peer.", "unknown-revocation")]
     public void A_fault_that_can_be_let_pass_names_the_key_that_does_it(string message, string key)
     {
-        Assert.Equal($"or write allow: [{key}] in the washer's connection to let it pass knowingly.", Advice.For(message, null));
+        Assert.Equal($"or write allow: [{key}] in the washer's connection to let it pass knowingly.", Advice.For(message, "site.yaml"));
         Assert.Contains(key, OpcUaConnectionBinder.AllowedExceptions);
     }
 }
