@@ -74,7 +74,7 @@ internal sealed class EndpointList
     private string UrlFor(string? requested)
     {
         var host = Uri.TryCreate(requested, UriKind.Absolute, out var url)
-            ? hosts.FirstOrDefault(name => string.Equals(name, url.IdnHost, StringComparison.OrdinalIgnoreCase)) ?? hosts[0]
+            ? hosts.FirstOrDefault(name => string.Equals(name, url.Host.Trim('[', ']'), StringComparison.OrdinalIgnoreCase)) ?? hosts[0]
             : hosts[0];
         var literal = IPAddress.TryParse(host, out var address) && address.AddressFamily == System.Net.Sockets.AddressFamily.InterNetworkV6 ? $"[{host}]" : host;
         return $"opc.tcp://{literal}:{port}{options.Path}";

@@ -1,3 +1,4 @@
+using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using WashBridge.Protocols.OpcUa.Server;
@@ -13,7 +14,7 @@ internal sealed class ServerFixture
 
     private uint lastRequestId;
 
-    public ServerFixture(UaServerLimits? limits = null, Func<UaServerOptions, UaServerOptions>? change = null)
+    public ServerFixture(UaServerLimits? limits = null, Func<UaServerOptions, UaServerOptions>? change = null, ILogger? logger = null)
     {
         Time = new FakeTimeProvider(Start);
         Space = new AddressSpace(Time);
@@ -22,7 +23,7 @@ internal sealed class ServerFixture
         Options = change?.Invoke(options) ?? options;
         Options.Validate();
         new ServerObject(Space, Options, Start).Add();
-        Host = new ServiceHost(Options, Space, new EndpointList(Options, 4840), new ServerLog(NullLogger.Instance), Time);
+        Host = new ServiceHost(Options, Space, new EndpointList(Options, 4840), new ServerLog(logger ?? NullLogger.Instance), Time);
     }
 
     public FakeTimeProvider Time { get; }
