@@ -114,6 +114,12 @@ internal sealed class ChannelPair : IAsyncDisposable
         TimeProvider.System);
 }
 
+internal static class Waiting
+{
+    /// <summary>What never comes fails the test instead of holding it up for ever. No test depends on how long this is.</summary>
+    public static Task<T> Soon<T>(this Task<T> task) => task.WaitAsync(TimeSpan.FromMinutes(1));
+}
+
 internal static class Messages
 {
     public static readonly DateTime ServerTime = new(2031, 4, 5, 6, 7, 8, DateTimeKind.Utc);

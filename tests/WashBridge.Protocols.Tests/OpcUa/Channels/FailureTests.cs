@@ -116,7 +116,7 @@ public sealed class FailureTests
             await server.AnswerReadAsync(6000 + i, 1);
         }
 
-        Assert.Equal(StatusCodes.BadUnknownResponse, (await client.Closed).Status);
+        Assert.Equal(StatusCodes.BadUnknownResponse, (await client.Closed.Soon()).Status);
     }
 
     [Fact]
@@ -136,7 +136,7 @@ public sealed class FailureTests
         });
         server.Close();
 
-        var cause = await client.Closed;
+        var cause = await client.Closed.Soon();
         Assert.Equal(StatusCodes.BadShutdown, cause.Status);
         foreach (var read in reads.Append(Read(client, Timeout.InfiniteTimeSpan)))
         {
@@ -153,7 +153,7 @@ public sealed class FailureTests
 
         server.Close();
 
-        Assert.Equal(StatusCodes.BadConnectionClosed, (await client.Closed).Status);
+        Assert.Equal(StatusCodes.BadConnectionClosed, (await client.Closed.Soon()).Status);
     }
 
     [Fact]
@@ -252,8 +252,8 @@ public sealed class FailureTests
 
         time.Advance(TimeSpan.FromSeconds(10));
 
-        Assert.Equal(StatusCodes.BadTimeout, (await pair.Server.Closed).Status);
-        Assert.Null(await receive);
+        Assert.Equal(StatusCodes.BadTimeout, (await pair.Server.Closed.Soon()).Status);
+        Assert.Null(await receive.Soon());
         Assert.False(send.IsCompleted && send.IsCompletedSuccessfully);
     }
 
@@ -265,9 +265,9 @@ public sealed class FailureTests
 
         await pair.Client.DisposeAsync();
 
-        Assert.Null(await receive);
-        Assert.Equal(StatusCodes.BadSecureChannelClosed, (await pair.Server.Closed).Status);
-        Assert.Equal(StatusCodes.BadConnectionClosed, (await pair.Client.Closed).Status);
+        Assert.Null(await receive.Soon());
+        Assert.Equal(StatusCodes.BadSecureChannelClosed, (await pair.Server.Closed.Soon()).Status);
+        Assert.Equal(StatusCodes.BadConnectionClosed, (await pair.Client.Closed.Soon()).Status);
         Assert.Null(await pair.Server.ReceiveAsync(TestContext.Current.CancellationToken));
     }
 
@@ -278,7 +278,7 @@ public sealed class FailureTests
 
         await pair.Server.CloseAsync(StatusCodes.BadShutdown);
 
-        Assert.Equal(StatusCodes.BadShutdown, (await pair.Client.Closed).Status);
+        Assert.Equal(StatusCodes.BadShutdown, (await pair.Client.Closed.Soon()).Status);
     }
 
     [Fact]

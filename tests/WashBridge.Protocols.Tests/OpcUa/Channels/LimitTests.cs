@@ -91,8 +91,8 @@ public sealed class LimitTests
         await client.SendBytesAsync([(byte)'M', (byte)'S', (byte)'G', (byte)'F', .. BitConverter.GetBytes(65_537)]);
 
         Assert.Equal(StatusCodes.BadTcpMessageTooLarge, await client.ReceiveErrorAsync());
-        Assert.Null(await receive);
-        Assert.Equal(StatusCodes.BadTcpMessageTooLarge, (await server.Closed).Status);
+        Assert.Null(await receive.Soon());
+        Assert.Equal(StatusCodes.BadTcpMessageTooLarge, (await server.Closed.Soon()).Status);
     }
 
     /// <summary>With bodies, and without: chunks that add nothing to the message count too.</summary>
@@ -110,7 +110,7 @@ public sealed class LimitTests
         }
 
         Assert.Equal(StatusCodes.BadTcpMessageTooLarge, await client.ReceiveErrorAsync());
-        Assert.Null(await receive);
+        Assert.Null(await receive.Soon());
     }
 
     [Fact]
@@ -124,7 +124,7 @@ public sealed class LimitTests
         await server.SendChunkAsync("MSGC", request, w => w.Reserve(8000));
 
         Assert.Equal(StatusCodes.BadTcpMessageTooLarge, (await Assert.ThrowsAsync<UaException>(() => read)).Status);
-        Assert.Equal(StatusCodes.BadTcpMessageTooLarge, (await client.Closed).Status);
+        Assert.Equal(StatusCodes.BadTcpMessageTooLarge, (await client.Closed.Soon()).Status);
 
         // A client that finds an error closes the channel (OPC 10000-6, 7.1.5).
         await server.ReceiveAsync("CLO");
@@ -193,7 +193,7 @@ public sealed class LimitTests
         await client.SendChunkAsync(type, 6, w => w.Reserve(100));
 
         Assert.Equal(StatusCodes.BadTcpMessageTypeInvalid, await client.ReceiveErrorAsync());
-        Assert.Null(await receive);
+        Assert.Null(await receive.Soon());
     }
 
     [Fact]
@@ -208,7 +208,7 @@ public sealed class LimitTests
         var (type, header) = RawPeer.ReadResponseHeader(await client.ReceiveAsync("MSG"));
         Assert.Equal(new NodeId(ServiceFault.EncodingId), type);
         Assert.Equal(StatusCodes.BadDecodingError, header.ServiceResult);
-        using var request = await receive;
+        using var request = await receive.Soon();
         Assert.Equal(6u, request!.RequestId);
     }
 

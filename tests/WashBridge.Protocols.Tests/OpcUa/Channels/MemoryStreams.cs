@@ -77,7 +77,7 @@ internal sealed class MemoryConnection
         }
 
         /// <summary>The next piece that the other end wrote, as it was written.</summary>
-        public async Task<byte[]> ReadPieceAsync() => await input.Reader.ReadAsync(TestContext.Current.CancellationToken);
+        public async Task<byte[]> ReadPieceAsync() => await input.Reader.ReadAsync(TestContext.Current.CancellationToken).AsTask().Soon();
 
         public override void Flush()
         {

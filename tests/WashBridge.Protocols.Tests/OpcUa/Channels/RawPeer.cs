@@ -172,7 +172,7 @@ internal sealed class RawPeer(MemoryConnection.End stream)
         var buffer = new byte[65_536];
         while (received.Count < 8 || received.Count < SizeOf([.. received.Take(8)]))
         {
-            var count = await stream.ReadAsync(buffer, TestContext.Current.CancellationToken);
+            var count = await stream.ReadAsync(buffer, TestContext.Current.CancellationToken).AsTask().Soon();
             if (count == 0)
             {
                 return null;

@@ -37,7 +37,7 @@ public sealed class RenewalTests
         Assert.False(client.Closed.IsCompleted);
         time.Advance(TimeSpan.FromSeconds(0.2));
 
-        Assert.Equal(StatusCodes.BadTimeout, (await client.Closed).Status);
+        Assert.Equal(StatusCodes.BadTimeout, (await client.Closed.Soon()).Status);
     }
 
     [Fact]
@@ -89,7 +89,7 @@ public sealed class RenewalTests
         }
         else
         {
-            Assert.Equal(StatusCodes.BadSecureChannelTokenUnknown, (await client.Closed).Status);
+            Assert.Equal(StatusCodes.BadSecureChannelTokenUnknown, (await client.Closed.Soon()).Status);
             await Assert.ThrowsAsync<UaException>(() => read);
         }
     }
@@ -128,7 +128,7 @@ public sealed class RenewalTests
 
         Assert.Equal(renewed.TokenId, RawPeer.TokenOf(await client.ReceiveAsync("MSG")));
         await server.DisposeAsync();
-        Assert.Null(await receive);
+        Assert.Null(await receive.Soon());
     }
 
     [Theory]
@@ -146,7 +146,7 @@ public sealed class RenewalTests
 
         await client.SendChunkAsync("MSGF", 3, RawPeer.ReadRequest(3));
 
-        using var request = await receive;
+        using var request = await receive.Soon();
         Assert.Equal(isTaken, request is not null);
     }
 
@@ -158,9 +158,9 @@ public sealed class RenewalTests
 
         time.Advance(TimeSpan.FromSeconds(50));
 
-        Assert.Null(await receive);
+        Assert.Null(await receive.Soon());
         Assert.Null(await client.ReceiveAsync());
-        Assert.Equal(StatusCodes.BadSecureChannelTokenUnknown, (await server.Closed).Status);
+        Assert.Equal(StatusCodes.BadSecureChannelTokenUnknown, (await server.Closed.Soon()).Status);
     }
 
     [Theory]
@@ -197,7 +197,7 @@ public sealed class RenewalTests
         }
 
         Assert.Equal(StatusCodes.BadTcpServerTooBusy, await client.ReceiveErrorAsync());
-        Assert.Null(await receive);
+        Assert.Null(await receive.Soon());
     }
 
     [Fact]
@@ -214,7 +214,7 @@ public sealed class RenewalTests
             var receive = server.ReceiveAsync(TestContext.Current.CancellationToken).AsTask();
             await renew(client);
             var error = await client.ReceiveErrorAsync();
-            Assert.Null(await receive);
+            Assert.Null(await receive.Soon());
             return error;
         }
     }
@@ -233,7 +233,7 @@ public sealed class RenewalTests
             new OpenSecureChannelResponse(0, new ChannelSecurityToken(server.ChannelId, 2, default, 10_000), null).Write(w);
         });
 
-        Assert.Equal(StatusCodes.BadUnknownResponse, (await client.Closed).Status);
+        Assert.Equal(StatusCodes.BadUnknownResponse, (await client.Closed.Soon()).Status);
     }
 
     /// <summary>Forty renewals under fresh keys while requests of all sizes are on their way: none is lost, none fails.</summary>

@@ -87,7 +87,7 @@ public sealed class SequenceTests
         await server.AnswerReadAsync(request, 1);
 
         Assert.Equal(StatusCodes.BadSequenceNumberInvalid, (await Assert.ThrowsAsync<UaException>(() => read)).Status);
-        Assert.Equal(StatusCodes.BadSequenceNumberInvalid, (await client.Closed).Status);
+        Assert.Equal(StatusCodes.BadSequenceNumberInvalid, (await client.Closed.Soon()).Status);
     }
 
     [Theory]
@@ -102,7 +102,7 @@ public sealed class SequenceTests
         await client.SendChunkAsync("MSGF", 2, RawPeer.ReadRequest(2));
 
         Assert.Equal(StatusCodes.BadSequenceNumberInvalid, await client.ReceiveErrorAsync());
-        Assert.Null(await receive);
+        Assert.Null(await receive.Soon());
     }
 
     [Theory]
@@ -118,6 +118,6 @@ public sealed class SequenceTests
         await client.SendChunkAsync("MSGF", 2, RawPeer.ReadRequest(2));
 
         Assert.Equal(channelOff > 0 ? StatusCodes.BadTcpSecureChannelUnknown : StatusCodes.BadSecureChannelTokenUnknown, await client.ReceiveErrorAsync());
-        Assert.Null(await receive);
+        Assert.Null(await receive.Soon());
     }
 }

@@ -48,7 +48,7 @@ public sealed class SocketTests
 
         await pair.Server.DisposeAsync();
 
-        Assert.Equal(StatusCodes.BadConnectionClosed, (await pair.Client.Closed).Status);
+        Assert.Equal(StatusCodes.BadConnectionClosed, (await pair.Client.Closed.Soon()).Status);
         await serving;
     }
 
@@ -70,7 +70,7 @@ public sealed class SocketTests
         }
 
         Assert.Null(await pair.Server.ReceiveAsync(TestContext.Current.CancellationToken));
-        Assert.Equal(StatusCodes.BadSecureChannelClosed, (await pair.Server.Closed).Status);
+        Assert.Equal(StatusCodes.BadSecureChannelClosed, (await pair.Server.Closed.Soon()).Status);
     }
 
     [Fact]
