@@ -205,7 +205,12 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
     /// <summary>What was known counts no more, from the last message on.</summary>
     private void Lose(string reason, long now)
     {
-        Fail(reason, now);
+        // Before the first connection there is nothing to lose.
+        if (reason != NotYet)
+        {
+            Fail(reason, now);
+        }
+
         _values.Clear();
         _frames.Begin(_lastMessage);
     }

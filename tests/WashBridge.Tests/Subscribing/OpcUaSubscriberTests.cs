@@ -60,6 +60,14 @@ public sealed class OpcUaSubscriberTests
     }
 
     [Fact]
+    public void The_first_connection_marks_no_gap()
+    {
+        Start(out var first);
+
+        Assert.DoesNotContain(first, f => f.Kind == FrameKind.Failed);
+    }
+
+    [Fact]
     public void An_interruption_that_loses_nothing_leaves_no_mark()
     {
         Start();
@@ -181,13 +189,16 @@ public sealed class OpcUaSubscriberTests
     private DateTime ServerNow => (_time.GetUtcNow() + Ahead).UtcDateTime;
 
     /// <summary>Connected, the clock known, all values told.</summary>
-    private void Start()
+    private void Start() => Start(out _);
+
+    private void Start(out List<Frame> frames)
     {
         Listener.OnResumed(continuous: false);
         Listener.OnClockOffset(new ClockOffset(_time.GetTimestamp(), ServerNow, ServerNow.AddMilliseconds(1), _time.GetUtcNow().UtcDateTime, 0.0001, _time.TimestampFrequency));
         Pass(100);
         Publish(All());
-        Assert.Equal(3, Frames().Count(f => f.Kind == FrameKind.Full));
+        frames = Frames();
+        Assert.Equal(3, frames.Count(f => f.Kind == FrameKind.Full));
     }
 
     private List<(uint, DataValue)> All() => [.. _washer.Tags.Select((t, i) => ((uint)i, new DataValue(t.Signal.Type == SignalType.Text ? "K-1" : (Variant)false, SourceTimestamp: ServerNow)))];

@@ -5,8 +5,6 @@ namespace WashBridge.Protocols.OpcUa.Server;
 /// <summary>The object Server, by which clients find out what a server is and allows (OPC 10000-5, 8.3.2 and 6.3).</summary>
 internal sealed class ServerObject(AddressSpace space, UaServerOptions options, DateTime started)
 {
-    private const string ServerProfile = "http://opcfoundation.org/UA-Profile/Server/MicroEmbeddedDevice2017";
-
     private static readonly NodeId Duration = new(290);
     private static readonly NodeId UtcTime = new(294);
     private static readonly NodeId LocaleId = new(295);
@@ -58,7 +56,9 @@ internal sealed class ServerObject(AddressSpace space, UaServerOptions options, 
     {
         var limits = options.Limits;
         var capabilities = Object(server, 2268, "ServerCapabilities", 2013);
-        Property(capabilities, 2269, "ServerProfileArray", Variant.ArrayOf<string?>([ServerProfile]));
+
+        // No profile is claimed: none has been certified.
+        Property(capabilities, 2269, "ServerProfileArray", Variant.ArrayOf<string?>([]));
         Property(capabilities, 2271, "LocaleIdArray", Variant.ArrayOf<string?>(["en"]), LocaleId);
         Property(capabilities, 2272, "MinSupportedSampleRate", limits.MinSamplingInterval.TotalMilliseconds, Duration);
         Property(capabilities, 2735, "MaxBrowseContinuationPoints", (ushort)limits.MaxBrowseContinuationPoints);
