@@ -1,11 +1,12 @@
 using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using WashBridge.EndToEnd.Tests.Program;
 
 namespace WashBridge.EndToEnd.Tests.OpcUa;
 
 /// <summary>The library node-opcua in a process of its own, driven by JSON lines: see tests/peers/opcua_*.mjs.</summary>
-internal abstract class OpcUaPeer(PeerProcess process) : IAsyncDisposable
+internal abstract class OpcUaPeer(PeerProcess process, TemporaryFolder? folder = null) : IAsyncDisposable
 {
     protected static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web) { Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping };
 
@@ -14,10 +15,28 @@ internal abstract class OpcUaPeer(PeerProcess process) : IAsyncDisposable
 
     protected PeerProcess Process => process;
 
-    public ValueTask DisposeAsync() => process.DisposeAsync();
+    public async ValueTask DisposeAsync()
+    {
+        await process.DisposeAsync();
+        folder?.Dispose();
+    }
 
-    protected static Task<PeerProcess> StartAsync(string script, object? options) =>
-        PeerProcess.ServeAsync("node", script, options is null ? "{}" : JsonSerializer.Serialize(options, Json));
+    /// <summary>Its keys and certificates lie in a folder of its own, unless the options name one.</summary>
+    protected static async Task<(PeerProcess Process, TemporaryFolder Folder)> StartAsync(string script, object? options)
+    {
+        var folder = new TemporaryFolder();
+        try
+        {
+            var all = JsonSerializer.SerializeToNode(options ?? new { }, Json)!.AsObject();
+            all.TryAdd("pki", folder.Root);
+            return (await PeerProcess.ServeAsync("node", script, all.ToJsonString(Json)), folder);
+        }
+        catch
+        {
+            folder.Dispose();
+            throw;
+        }
+    }
 
     /// <summary>The answer to one line; fails where the peer answers an error.</summary>
     protected async Task<JsonNode> AskAsync(string line)
@@ -36,8 +55,8 @@ internal abstract class OpcUaPeer(PeerProcess process) : IAsyncDisposable
 /// </summary>
 internal sealed class OpcUaPeerServer : OpcUaPeer
 {
-    private OpcUaPeerServer(PeerProcess process, JsonNode description)
-        : base(process)
+    private OpcUaPeerServer(PeerProcess process, TemporaryFolder folder, JsonNode description)
+        : base(process, folder)
     {
         EndpointUrl = (string)description["endpointUrl"]!;
         NamespaceIndex = (ushort)description["namespaceIndex"]!;
@@ -60,8 +79,8 @@ internal sealed class OpcUaPeerServer : OpcUaPeer
 
     public static async Task<OpcUaPeerServer> StartAsync(object? options = null)
     {
-        var process = await StartAsync("opcua_server.mjs", options);
-        return new OpcUaPeerServer(process, JsonNode.Parse(await process.NextAnswerAsync())!);
+        var (process, folder) = await StartAsync("opcua_server.mjs", options);
+        return new OpcUaPeerServer(process, folder, JsonNode.Parse(await process.NextAnswerAsync())!);
     }
 
     /// <summary>Such as "drop rst" or "set V0 5".</summary>
@@ -74,12 +93,16 @@ internal sealed class OpcUaPeerServer : OpcUaPeer
 /// <summary>An OPC UA client. Options and commands are those of tests/peers/opcua_client.mjs.</summary>
 internal sealed class OpcUaPeerClient : OpcUaPeer
 {
-    private OpcUaPeerClient(PeerProcess process)
-        : base(process)
+    private OpcUaPeerClient(PeerProcess process, TemporaryFolder folder)
+        : base(process, folder)
     {
     }
 
-    public static async Task<OpcUaPeerClient> StartAsync(object? options = null) => new(await StartAsync("opcua_client.mjs", options));
+    public static async Task<OpcUaPeerClient> StartAsync(object? options = null)
+    {
+        var (process, folder) = await StartAsync("opcua_client.mjs", options);
+        return new OpcUaPeerClient(process, folder);
+    }
 
     /// <summary>The answer; throws where it is an error.</summary>
     public Task<JsonNode> DoAsync(object command) => AskAsync(JsonSerializer.Serialize(command, Json));
@@ -96,7 +119,7 @@ internal sealed class OpcUaPeerCodec : OpcUaPeer
     {
     }
 
-    public static async Task<OpcUaPeerCodec> StartAsync() => new(await StartAsync("opcua_codec.mjs", null));
+    public static async Task<OpcUaPeerCodec> StartAsync() => new(await PeerProcess.ServeAsync("node", "opcua_codec.mjs"));
 
     /// <summary>What the library reads from each encoding, in the form of tests/peers/opcua/plain.mjs.</summary>
     public async Task<IReadOnlyList<JsonNode?>> DecodeAsync(string builtInType, IEnumerable<byte[]> encodings)
