@@ -34,7 +34,7 @@ internal static class DemoSite
         return site;
     }
 
-    private static IEnumerable<(string Folder, string File)> Files(string folder) => Directory.GetFiles(folder, "*", SearchOption.AllDirectories).Select(file => (folder, file));
+    private static IEnumerable<(string Folder, string File)> Files(string folder) => Directory.GetFiles(folder, "*.yaml", SearchOption.AllDirectories).Select(file => (folder, file));
 
     /// <summary>Waits until the service has committed this many more entries.</summary>
     public static async Task GrownAsync(string store, long entries, CancellationToken deadline)
