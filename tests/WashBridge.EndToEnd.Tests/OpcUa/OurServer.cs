@@ -68,11 +68,12 @@ internal sealed class OurServer : IAsyncDisposable
     public UaVariable Variable(string name) => (UaVariable)Space.Find(Id(name))!;
 
     /// <summary>Nothing but the address space is left of the old server.</summary>
-    public async Task RestartAsync(TimeSpan down)
+    /// <param name="whileDown">What must have come about before the new one starts.</param>
+    public async Task RestartAsync(Func<Task> whileDown)
     {
         var port = server.Endpoint.Port;
         await server.DisposeAsync();
-        await Task.Delay(down, TimeProvider.System, TestContext.Current.CancellationToken);
+        await whileDown();
         server = await UaServer.StartAsync(options with { Port = port }, Space);
     }
 

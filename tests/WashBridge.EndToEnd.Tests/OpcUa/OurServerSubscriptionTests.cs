@@ -76,6 +76,9 @@ public sealed class OurServerSubscriptionTests(OurServerFixture fixture)
         Assert.Equal((0, 0), (server.Server.SessionCount, server.Server.SubscriptionCount));
     }
 
+    /// <summary>How often the client has lost a connection so far.</summary>
+    private async Task<int> LostAsync() => (int)(await Client.DoAsync(new { @do = "state" }))["lost"]!;
+
     [Fact]
     public async Task A_client_is_back_after_our_server_was_restarted()
     {
@@ -83,7 +86,8 @@ public sealed class OurServerSubscriptionTests(OurServerFixture fixture)
         await Client.DoAsync(new { @do = "connect", url = server.Url, policy = "Aes128_Sha256_RsaOaep", mode = "Sign", reconnect = true, identity = new { user = "keg", password = "washer" } });
         var id = await SubscribeAsync(server, 20);
         await UntilAsync(id, r => (int)r["notifications"]! > 100);
-        await server.RestartAsync(TimeSpan.FromSeconds(1));
+        var lost = await LostAsync();
+        await server.RestartAsync(() => Poll.UntilAsync(async () => await LostAsync() > lost, "the client notices that the server is gone"));
         var before = (int)(await ReportAsync(id))["notifications"]!;
         await UntilAsync(id, r => (int)r["notifications"]! > before + 100);
         Assert.Equal((1, 1), (server.Server.SessionCount, server.Server.SubscriptionCount));
