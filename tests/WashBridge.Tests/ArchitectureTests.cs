@@ -11,10 +11,11 @@ public sealed class ArchitectureTests
     private static readonly Dictionary<string, string[]> Allowed = new()
     {
         ["WashBridge.Core"] = [],
+        ["WashBridge.Analysis"] = ["WashBridge.Core"],
         ["WashBridge.Protocols"] = [],
         ["WashBridge.Historian"] = ["WashBridge.Core"],
         ["WashBridge.Simulator"] = ["WashBridge.Core", "WashBridge.Protocols"],
-        ["WashBridge"] = ["WashBridge.Core", "WashBridge.Protocols", "WashBridge.Historian", "WashBridge.Simulator"],
+        ["WashBridge"] = ["WashBridge.Core", "WashBridge.Analysis", "WashBridge.Protocols", "WashBridge.Historian", "WashBridge.Simulator"],
     };
 
     [Fact]

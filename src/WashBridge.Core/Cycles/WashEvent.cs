@@ -1,5 +1,9 @@
 using System.Text.Json.Serialization;
+using WashBridge.Core.Alarms;
+using WashBridge.Core.Drift;
+using WashBridge.Core.Features;
 using WashBridge.Core.Time;
+using WashBridge.Core.Upkeep;
 using WashBridge.Core.Verdicts;
 
 namespace WashBridge.Core.Cycles;
@@ -21,6 +25,16 @@ namespace WashBridge.Core.Cycles;
 [JsonDerivedType(typeof(SourceLost), "source-lost")]
 [JsonDerivedType(typeof(SourceRestored), "source-restored")]
 [JsonDerivedType(typeof(ClockStepped), "clock-stepped")]
+[JsonDerivedType(typeof(CycleMeasured), "cycle-measured")]
+[JsonDerivedType(typeof(DriftFound), "drift-found")]
+[JsonDerivedType(typeof(DriftEnded), "drift-ended")]
+[JsonDerivedType(typeof(SetpointDeviated), "setpoint-deviated")]
+[JsonDerivedType(typeof(SetpointConformed), "setpoint-conformed")]
+[JsonDerivedType(typeof(ForecastMade), "forecast-made")]
+[JsonDerivedType(typeof(MaintenanceRecorded), "maintenance-recorded")]
+[JsonDerivedType(typeof(ForecastScored), "forecast-scored")]
+[JsonDerivedType(typeof(AlarmChanged), "alarm-changed")]
+[JsonDerivedType(typeof(AlarmOrdered), "alarm-ordered")]
 public abstract record WashEvent
 {
     /// <summary>Unique, and the same whenever the same recording is read again.</summary>
@@ -133,4 +147,92 @@ public sealed record ClockStepped : WashEvent
     public required TimeSpan? Shift { get; init; }
 
     public required string Reason { get; init; }
+}
+
+/// <summary>The figures of a cycle that ended. All analysis starts from these.</summary>
+public sealed record CycleMeasured : WashEvent
+{
+    public required CycleFeatures Features { get; init; }
+}
+
+public sealed record DriftFound : WashEvent
+{
+    public required DriftFinding Finding { get; init; }
+}
+
+/// <summary>A figure is back within its reference, or the reference was begun anew.</summary>
+public sealed record DriftEnded : WashEvent
+{
+    /// <summary>As in <see cref="DriftFinding.Feature"/>.</summary>
+    public required string Feature { get; init; }
+
+    public required string Reason { get; init; }
+}
+
+/// <summary>The controller is set to something else than the recipe approves.</summary>
+public sealed record SetpointDeviated : WashEvent
+{
+    public required SetpointFinding Finding { get; init; }
+}
+
+/// <summary>The controller is set as the recipe approves again.</summary>
+public sealed record SetpointConformed : WashEvent
+{
+    public required string Setpoint { get; init; }
+}
+
+public sealed record ForecastMade : WashEvent
+{
+    public required Forecast Forecast { get; init; }
+}
+
+/// <summary>A person did something to a component.</summary>
+public sealed record MaintenanceRecorded : WashEvent
+{
+    public required Component Component { get; init; }
+
+    public required MaintenanceKind Work { get; init; }
+
+    /// <summary>Who did it.</summary>
+    public required string By { get; init; }
+
+    public string Note { get; init; } = "";
+
+    /// <summary>The component had failed, so that its life ended; false: it was still working, and its life is only known to be longer.</summary>
+    public bool HadFailed { get; init; }
+}
+
+public sealed record ForecastScored : WashEvent
+{
+    public required ForecastScore Score { get; init; }
+}
+
+public sealed record AlarmChanged : WashEvent
+{
+    /// <summary>Unique at the washer, such as <c>drain-valve@2</c> or <c>setpoint/sanitise.hold</c>.</summary>
+    public required string Alarm { get; init; }
+
+    public required AlarmState From { get; init; }
+
+    public required AlarmState To { get; init; }
+
+    public required AlarmPriority Priority { get; init; }
+
+    public required AlarmText Text { get; init; }
+
+    /// <summary>Since when the condition holds; null once it does not.</summary>
+    public Instant? Since { get; init; }
+
+    /// <summary>Who ordered it; null where it came of itself.</summary>
+    public string? By { get; init; }
+
+    public string? Reason { get; init; }
+
+    /// <summary>End of shelving.</summary>
+    public Instant? Until { get; init; }
+}
+
+public sealed record AlarmOrdered : WashEvent
+{
+    public required AlarmOrder Order { get; init; }
 }
