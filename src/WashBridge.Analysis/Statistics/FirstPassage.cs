@@ -76,11 +76,20 @@ public readonly record struct FirstPassage(double Distance, double Drift, double
         return TimeQuantile.Find(passage.Cdf, probability, Drift > 0 ? Distance / Drift : Distance);
     }
 
-    /// <summary>Paths that were beyond the limit before and are below it now. In logarithms: its factors overflow and underflow against each other.</summary>
+    /// <summary>
+    /// Paths that were beyond the limit before and are below it now: exp(w) Phi(-u), where both factors leave the doubles. As w - u²/2 is
+    /// -(distance - drift x time)²/(2 deviation²), the product is that of two tame ones.
+    /// </summary>
     private double Returned(double time, double deviation)
     {
-        var weight = (2 * Drift * Distance / Diffusion) + (2 * DriftVariance * Distance * Distance / (Diffusion * Diffusion));
-        var score = -(Distance + (Drift * time) + (2 * DriftVariance * Distance * time / Diffusion)) / deviation;
-        return Math.Exp(Math.Min(0, weight + NormalTail.LogCdf(score)));
+        var score = (Distance + (Drift * time) + (2 * DriftVariance * Distance * time / Diffusion)) / deviation;
+        if (score < 0)
+        {
+            var weight = (2 * Drift * Distance / Diffusion) + (2 * DriftVariance * Distance * Distance / (Diffusion * Diffusion));
+            return Math.Exp(Math.Min(0, weight)) * NormalTail.Cdf(-score);
+        }
+
+        var off = (Distance - (Drift * time)) / deviation;
+        return Math.Exp(-0.5 * off * off) * NormalTail.ScaledUpper(score);
     }
 }
