@@ -37,6 +37,30 @@ internal sealed class DeterministicRandom(ulong seed)
     /// <summary>Mean 0, standard deviation 1, never beyond 3.5: the sum of twelve uniform draws would be the same shape at thrice the price.</summary>
     public double NextGaussian() => Gaussian(NextDouble(), NextDouble(), NextDouble(), NextDouble());
 
+    /// <summary>A gamma variate by the method of Marsaglia and Tsang (2000), ACM Transactions on Mathematical Software 26, 363-372.</summary>
+    /// <param name="shape">Above 0.</param>
+    public double NextGamma(double shape)
+    {
+        if (shape < 1)
+        {
+            return NextGamma(shape + 1) * Math.Pow(1 - NextDouble(), 1 / shape);
+        }
+
+        var d = shape - (1.0 / 3);
+        var c = 1 / Math.Sqrt(9 * d);
+        while (true)
+        {
+            // The method needs the normal distribution's tails: Box and Muller's transform.
+            var x = Math.Sqrt(-2 * Math.Log(1 - NextDouble())) * Math.Cos(2 * Math.PI * NextDouble());
+            var v = 1 + (c * x);
+            v *= v * v;
+            if (v > 0 && Math.Log(1 - NextDouble()) < (0.5 * x * x) + d - (d * v) + (d * Math.Log(v)))
+            {
+                return d * v;
+            }
+        }
+    }
+
     /// <summary>Noise that depends only on where and when it is looked at, not on how often.</summary>
     public static double NoiseAt(ulong seed, int channel, long scan)
     {

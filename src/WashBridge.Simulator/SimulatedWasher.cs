@@ -37,7 +37,7 @@ public sealed class SimulatedWasher
         Controller = new SequenceController(options, Plant, _truth);
         _loader = new Loader(options, Plant, Controller);
         Link = new LinkState();
-        _injector = new FaultInjector(options.Faults, Plant, Controller, _loader, Link, _truth);
+        _injector = new FaultInjector(options.Faults, Plant, Controller, _loader, Link, _truth, options.Seed);
         _instruments = InstrumentList.Of(options, Plant, Controller, _loader);
         Map = MapBuilder.Build(_instruments, options.Layout);
         Model = ModelBuilder.Build(options, Map);
@@ -97,6 +97,16 @@ public sealed class SimulatedWasher
                 Scan(_next);
                 _next += Options.Scan;
             }
+        }
+    }
+
+    /// <summary>Adds a fault while it runs, as if it had been in <see cref="WasherOptions.Faults"/>. A time that is over counts as now; a place in a cycle that is over never comes.</summary>
+    public void Schedule(Fault fault)
+    {
+        ArgumentNullException.ThrowIfNull(fault);
+        lock (Gate)
+        {
+            _injector.Schedule(fault);
         }
     }
 

@@ -140,7 +140,7 @@ public sealed class PhysicsTests
                 given += Nature.LiquidHeat * 0.45 * 45;
             }
 
-            bath.Step(0.5);
+            bath.Step(plant.RoomCel, plant.WaterCel, 0.5);
         }
 
         Assert.Equal(start + bath.HeaterKilojoules - bath.LostKilojoules + bath.AddedKilojoules + given - taken, bath.HeatContent, 3);
@@ -154,7 +154,7 @@ public sealed class PhysicsTests
         var bath = new Bath(new BathOptions(BathKind.Caustic, 90, 2, 70, 9, true), new PlantOptions()) { HeaterOn = true, HeaterWorks = false };
         for (var i = 0; i < 7200; i++)
         {
-            bath.Step(1);
+            bath.Step(19, 14, 1);
         }
 
         Assert.InRange(bath.Cel, 19, 66);

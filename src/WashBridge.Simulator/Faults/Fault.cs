@@ -19,26 +19,6 @@ public enum BathKind
     Sanitiser = 2,
 }
 
-/// <summary>The drain valve of a station closes up.</summary>
-public sealed record DrainClogging : Fault
-{
-    /// <summary>1 to 8; 0: all.</summary>
-    public int Station { get; init; }
-
-    /// <summary>Share of the free opening lost at once, 0 to 0.95.</summary>
-    public double Initial { get; init; }
-
-    /// <summary>Share of the free opening lost with each cycle that starts after, 0 to 0.95.</summary>
-    public double PerCycle { get; init; }
-}
-
-/// <summary>A person cleans the drain valve of a station: its opening is free again.</summary>
-public sealed record DrainCleaned : Fault
-{
-    /// <summary>1 to 8; 0: all.</summary>
-    public int Station { get; init; }
-}
-
 public sealed record DrainSensorStuck : Fault
 {
     /// <summary>1 to 8; 0: all, or the shared one.</summary>
@@ -59,15 +39,6 @@ public sealed record DrainSensorChatter : Fault
 
     /// <summary>Changes a second.</summary>
     public double Rate { get; init; } = 4;
-}
-
-public sealed record PumpWear : Fault
-{
-    /// <summary>Share of the impeller's speed lost at once, 0 to 0.9.</summary>
-    public double Initial { get; init; }
-
-    /// <summary>Share lost with each cycle that starts after.</summary>
-    public double PerCycle { get; init; }
 }
 
 /// <summary>A bath runs empty and is not topped up.</summary>
@@ -109,6 +80,23 @@ public sealed record WaterPressure : Fault
     public required double Bar { get; init; }
 
     public required TimeSpan Duration { get; init; }
+}
+
+/// <summary>The compressor or its dryer gives less control air: valves stroke slowly, and drains get less pressure to help them.</summary>
+public sealed record LowAir : Fault
+{
+    /// <summary>Supply pressure, bar absolute.</summary>
+    public required double Bar { get; init; }
+
+    public required TimeSpan Duration { get; init; }
+}
+
+/// <summary>A person switches the automatic dosing of a bath off or on; while it is off its strength only falls.</summary>
+public sealed record DosingSwitched : Fault
+{
+    public required BathKind Bath { get; init; }
+
+    public required bool Automatic { get; init; }
 }
 
 /// <summary>A person stops the programme.</summary>

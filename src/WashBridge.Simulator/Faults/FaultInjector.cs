@@ -9,8 +9,7 @@ internal sealed class FaultInjector
 {
     private readonly PriorityQueue<Action<TimeSpan>, (TimeSpan At, int Order)> _due = new();
     private readonly List<Fault> _inCycle = [];
-    private readonly List<DrainClogging> _clogging = [];
-    private readonly List<PumpWear> _wear = [];
+    private readonly WearAndTear _wear;
     private readonly Plant _plant;
     private readonly SequenceController _controller;
     private readonly Loader _loader;
@@ -22,23 +21,30 @@ internal sealed class FaultInjector
     private TrueStep? _step;
     private TimeSpan _offUntil;
 
-    public FaultInjector(IReadOnlyList<Fault> faults, Plant plant, SequenceController controller, Loader loader, LinkState link, TruthRecorder truth)
+    public FaultInjector(IReadOnlyList<Fault> faults, Plant plant, SequenceController controller, Loader loader, LinkState link, TruthRecorder truth, int seed)
     {
         _plant = plant;
         _controller = controller;
         _loader = loader;
         _link = link;
         _truth = truth;
+        _wear = new WearAndTear(plant, seed);
         foreach (var fault in faults)
         {
-            if (fault.When.Time is { } time)
-            {
-                At(time, now => Apply(fault, now));
-            }
-            else
-            {
-                _inCycle.Add(fault);
-            }
+            Schedule(fault);
+        }
+    }
+
+    /// <summary>One more. What should have begun already begins with the next scan; a place in a cycle that has passed is never reached.</summary>
+    public void Schedule(Fault fault)
+    {
+        if (fault.When.Time is { } time)
+        {
+            At(time, now => Apply(fault, now));
+        }
+        else
+        {
+            _inCycle.Add(fault);
         }
     }
 
@@ -60,7 +66,7 @@ internal sealed class FaultInjector
             _cycle = _truth.Current;
             if (_cycle is not null)
             {
-                WearWithTheCycle();
+                _wear.WearWithTheCycle();
                 Release(now, w => w.Phase is null && w.Cycle == _cycle.Number);
             }
         }
@@ -73,19 +79,6 @@ internal sealed class FaultInjector
             {
                 Release(now, w => w.Cycle == _cycle.Number && w.Phase == step.Phase && w.Step == step.Kind);
             }
-        }
-    }
-
-    private void WearWithTheCycle()
-    {
-        foreach (var clogging in _clogging)
-        {
-            Clog(clogging.Station, clogging.PerCycle);
-        }
-
-        foreach (var wear in _wear)
-        {
-            Wear(wear.PerCycle);
         }
     }
 
@@ -112,22 +105,17 @@ internal sealed class FaultInjector
     {
         switch (fault)
         {
-            case DrainClogging f:
-                Clog(f.Station, f.Initial);
-                _clogging.Add(f);
+            case GradualFault f:
+                _wear.Begin(f);
                 break;
-            case DrainCleaned f:
-                OnStations(f.Station, _plant.Clean);
+            case Maintenance f:
+                _wear.PutRight(f);
                 break;
             case DrainSensorStuck f:
                 During(now, f.Duration, f.Station, s => s.StuckDry = f.ReadsDry, s => s.StuckDry = null);
                 break;
             case DrainSensorChatter f:
                 During(now, f.Duration, f.Station, s => s.ChatterRate = f.Rate, s => s.ChatterRate = 0);
-                break;
-            case PumpWear f:
-                Wear(f.Initial);
-                _wear.Add(f);
                 break;
             case BathEmpty f:
                 OnBath(f.Bath, b => b.RunsDry = true);
@@ -147,6 +135,13 @@ internal sealed class FaultInjector
             case WaterPressure f:
                 _plant.WaterStaticBar = f.Bar;
                 At(now + f.Duration, _ => _plant.WaterStaticBar = _plant.Options.WaterBar);
+                break;
+            case LowAir f:
+                _plant.AirSupplyBar = f.Bar;
+                At(now + f.Duration, _ => _plant.AirSupplyBar = _plant.Options.AirBar);
+                break;
+            case DosingSwitched f:
+                OnBath(f.Bath, b => b.AutomaticDosing = f.Automatic);
                 break;
             case OperatorStop:
                 _controller.Abort(now);
@@ -226,19 +221,4 @@ internal sealed class FaultInjector
             act(bath);
         }
     }
-
-    private void Clog(int station, double share) => OnStations(station, i => _plant.Clog(i, share));
-
-    private void OnStations(int station, Action<int> act)
-    {
-        for (var i = 0; i < _plant.Kegs.Length; i++)
-        {
-            if (station == 0 || station == i + 1)
-            {
-                act(i);
-            }
-        }
-    }
-
-    private void Wear(double share) => _plant.Pump.Wear = 1 - ((1 - _plant.Pump.Wear) * (1 - share));
 }

@@ -9,16 +9,18 @@ internal sealed class Bath
     private const double DosingSharePerSecond = 0.0005; // of all the chemical in a full bath
     private const double LossKilowattsPerKelvin = 0.012;
     private const double ProbeSeconds = 8;
+    private const double DosingLineSeconds = 40; // of pumping fill an empty line
     private readonly BathOptions _options;
     private readonly PlantOptions _plant;
+    private double _standing;
 
     public Bath(BathOptions options, PlantOptions plant)
     {
         _options = options;
         _plant = plant;
         Litres = options.Litres;
-        Cel = Math.Max(options.Cel, plant.RoomCel);
-        Solute = Solute.OnePercentOf(options.Kind) * (options.Percent * options.Litres);
+        AutomaticDosing = options.AutomaticDosing;
+        Renew();
         ProbeCel = Cel;
         ProbeConductivity = Solute.ConductivityAt25(Litres);
         TargetConductivity = ProbeConductivity;
@@ -47,12 +49,25 @@ internal sealed class Bath
     /// <summary>Nobody tops the bath up, and it runs out.</summary>
     public bool RunsDry { get; set; }
 
+    /// <summary>Share of its power that the heater brings in: scale and dead elements take from it, 0 to 1.</summary>
+    public double HeaterShare { get; set; } = 1;
+
     /// <summary>Share of what the dosing pump should deliver.</summary>
     public double DosingShare { get; set; } = 1;
 
+    /// <summary>Share of the delivery that the dosing pump's tube has lost, 0 to 1.</summary>
+    public double TubeWear { get; set; }
+
+    /// <summary>Share of the dosing line that drains back through its check valve in 1,000 s, 0 or more.</summary>
+    public double CheckValveLeak { get; set; }
+
+    /// <summary>Share of the dosing line that must be filled before anything comes out.</summary>
+    public double LineEmpty { get; private set; }
+
+
     public bool HasHeater => _options.HeaterKilowatts > 0;
 
-    public bool AutomaticDosing => _options.AutomaticDosing;
+    public bool AutomaticDosing { get; set; }
 
     public double TargetCel => _options.Cel;
 
@@ -102,8 +117,24 @@ internal sealed class Bath
         }
     }
 
+    /// <summary>Seconds for which chemical stood in the dosing line since this was asked last.</summary>
+    public double TakeStanding()
+    {
+        var standing = _standing;
+        _standing = 0;
+        return standing;
+    }
+
+    /// <summary>Filled anew, as strong and as hot as it should be.</summary>
+    public void Renew()
+    {
+        Litres = _options.Litres;
+        Cel = Math.Max(_options.Cel, _plant.RoomCel);
+        Solute = Solute.OnePercentOf(Kind) * (_options.Percent * _options.Litres);
+    }
+
     /// <summary>Heating, losses, topping up, dosing, probes: all slow.</summary>
-    public void Step(double seconds)
+    public void Step(double roomCel, double waterCel, double seconds)
     {
         if (RunsDry)
         {
@@ -111,33 +142,48 @@ internal sealed class Bath
         }
         else if (Litres < 0.97 * _options.Litres)
         {
-            Add(MakeUpLitresPerSecond * seconds * (Litres < 0.5 * _options.Litres ? 10 : 1), default);
+            Add(MakeUpLitresPerSecond * seconds * (Litres < 0.5 * _options.Litres ? 10 : 1), waterCel, default);
         }
 
-        if (DosingOn && !RunsDry)
-        {
-            // Concentrate of half chemical, half water.
-            var kilograms = DosingSharePerSecond * DosingShare * seconds * _options.Percent * _options.Litres / 100;
-            Add(2 * kilograms, Solute.OnePercentOf(Kind) * (100 * kilograms));
-        }
-
+        Dose(waterCel, seconds);
         var capacity = Nature.LiquidHeat * Math.Max(Litres, 1);
         if (HeaterOn && HeaterWorks)
         {
-            HeaterKilojoules += _options.HeaterKilowatts * seconds;
-            Cel += _options.HeaterKilowatts * seconds / capacity;
+            HeaterKilojoules += _options.HeaterKilowatts * HeaterShare * seconds;
+            Cel += _options.HeaterKilowatts * HeaterShare * seconds / capacity;
         }
 
-        var loss = LossKilowattsPerKelvin * (Cel - _plant.RoomCel) * seconds;
+        var loss = LossKilowattsPerKelvin * (Cel - roomCel) * seconds;
         LostKilojoules += loss;
         Cel -= loss / capacity;
         ProbeCel += (Cel - ProbeCel) * Nature.Approach(seconds, ProbeSeconds);
         ProbeConductivity += ((CanSupply ? Solute.ConductivityAt25(Litres) : 0) - ProbeConductivity) * Nature.Approach(seconds, ProbeSeconds);
     }
 
-    private void Add(double litres, Solute solute)
+    /// <summary>While the pump stands the line drains back through a leaking check valve; it must be full before anything comes out.</summary>
+    private void Dose(double waterCel, double seconds)
     {
-        AddedKilojoules += Nature.LiquidHeat * litres * _plant.WaterCel;
-        Return(litres, _plant.WaterCel, solute);
+        if (!DosingOn)
+        {
+            _standing += seconds;
+            LineEmpty = Math.Min(1, LineEmpty + (CheckValveLeak * seconds / 1000));
+            return;
+        }
+
+        var pumped = DosingShare * (1 - TubeWear) * seconds;
+        var filling = Math.Min(pumped, LineEmpty * DosingLineSeconds);
+        LineEmpty -= filling / DosingLineSeconds;
+        if (!RunsDry)
+        {
+            // Concentrate of half chemical, half water.
+            var kilograms = DosingSharePerSecond * (pumped - filling) * _options.Percent * _options.Litres / 100;
+            Add(2 * kilograms, waterCel, Solute.OnePercentOf(Kind) * (100 * kilograms));
+        }
+    }
+
+    private void Add(double litres, double waterCel, Solute solute)
+    {
+        AddedKilojoules += Nature.LiquidHeat * litres * waterCel;
+        Return(litres, waterCel, solute);
     }
 }

@@ -1,7 +1,11 @@
 namespace WashBridge.Simulator.Physics;
 
 /// <summary>A keg upside down on a station: liquid, gas, heat and what is dissolved.</summary>
-internal sealed class Keg(double volumeLitres, double cel)
+/// <param name="volumeLitres">Of the empty keg.</param>
+/// <param name="cel">At first.</param>
+/// <param name="beerLitres">Left over in it.</param>
+/// <param name="nozzleShare">What it takes of a common supply, as a multiple of what others take.</param>
+internal sealed class Keg(double volumeLitres, double cel, double beerLitres = 0.15, double nozzleShare = 1)
 {
     /// <summary>Wets the walls and does not run off without a strong blow.</summary>
     public const double FilmLitres = 0.12;
@@ -14,7 +18,9 @@ internal sealed class Keg(double volumeLitres, double cel)
 
     public double VolumeLitres { get; } = volumeLitres;
 
-    public double Litres { get; private set; } = 0.15; // beer left over
+    public double NozzleShare { get; } = nozzleShare;
+
+    public double Litres { get; private set; } = beerLitres;
 
     public Solute Solute { get; private set; }
 
@@ -27,7 +33,7 @@ internal sealed class Keg(double volumeLitres, double cel)
     /// <summary>Volume fraction in the gas, taken as well mixed.</summary>
     public double OxygenFraction { get; private set; } = Nature.OxygenInAir;
 
-    public double InitialLitres { get; } = 0.15;
+    public double InitialLitres { get; } = beerLitres;
 
     public double DeliveredLitres { get; private set; }
 
@@ -73,7 +79,7 @@ internal sealed class Keg(double volumeLitres, double cel)
         if (available <= 0)
         {
             taken = default;
-            ExchangeGas(Nature.AtmosphereBar, 12 * opening, 0, seconds);
+            ExchangeGas(Nature.AtmosphereBar, Math.Max(1e-6, 12 * opening), 0, seconds);
             return 0;
         }
 

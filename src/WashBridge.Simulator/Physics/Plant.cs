@@ -11,9 +11,14 @@ internal sealed class Plant
     private const double VentConductance = 35;
     private const double AirConductance = 15;
     private const double SteamConductance = 20;
+    private const double RegulatorBar = 5; // the assist regulator needs so much before it, above the atmosphere's
+    private const double BeerLitres = 0.15; // left over in a keg
+    private const double BeerVariation = 0.05;
+    private const double NozzleVariation = 0.01;
     private readonly DeterministicRandom _random;
     private readonly LiquidSupply _water;
-    private readonly double[] _clogging;
+    private readonly DrainValve[] _drainValves;
+    private readonly Surroundings _surroundings;
     private readonly double[] _returnCel;
     private readonly double[] _returnConductivity;
     private readonly bool _sharedSensor;
@@ -27,6 +32,7 @@ internal sealed class Plant
         Options = options;
         _random = DeterministicRandom.Stream(seed, "plant");
         _water = new LiquidSupply(stations, 0.7);
+        _surroundings = new Surroundings(options, seed);
         Pump = new SprayPump(stations, options.PumpShutoffBar);
         Baths = [.. options.Baths.Select(b => new Bath(b, options))];
         foreach (var bath in Baths)
@@ -35,13 +41,14 @@ internal sealed class Plant
         }
 
         Kegs = new Keg?[stations];
-        _clogging = new double[stations];
+        _drainValves = [.. Enumerable.Range(0, stations).Select(i => new DrainValve(DeterministicRandom.Stream(seed, "drain valve " + i), options.Noise))];
         _returnCel = new double[stations];
         _returnConductivity = new double[stations];
         Array.Fill(_returnCel, options.RoomCel);
         _sharedSensor = sharedSensor;
         Sensors = [.. Enumerable.Range(0, sharedSensor ? 1 : stations).Select(i => new DrainSensor(DeterministicRandom.Stream(seed, "drain sensor " + i)))];
         Co2SupplyBar = options.Co2Bar;
+        AirSupplyBar = options.AirBar;
         WaterStaticBar = options.WaterBar;
         WaterBar = options.WaterBar;
     }
@@ -62,7 +69,18 @@ internal sealed class Plant
     public double Co2SupplyBar { get; set; }
 
     /// <summary>In the CO2 line, which sags while gas flows; absolute.</summary>
-    public double Co2Bar => Co2SupplyBar - _co2Sag;
+    public double Co2Bar => Math.Max(Nature.AtmosphereBar, Co2SupplyBar + _surroundings.Co2Bar - _co2Sag);
+
+    /// <summary>What the compressor should hold, absolute.</summary>
+    public double AirSupplyBar { get; set; }
+
+    /// <summary>Of the control air, absolute.</summary>
+    public double AirBar => Math.Max(Nature.AtmosphereBar, AirSupplyBar + _surroundings.AirBar);
+
+    /// <summary>What the regulator lets onto a keg that drains: as set, unless the supply is too low for it.</summary>
+    public double AssistBar => Nature.AtmosphereBar + ((Options.DrainAssistBar - Nature.AtmosphereBar) * Math.Min(1, (AirBar - Nature.AtmosphereBar) / RegulatorBar));
+
+    public double WaterCel => _surroundings.WaterCel;
 
     public double WaterStaticBar { get; set; }
 
@@ -77,12 +95,7 @@ internal sealed class Plant
 
     public Bath? Bath(BathKind kind) => _byKind[(int)kind];
 
-    public double Clogging(int station) => _clogging[station];
-
-    /// <summary>Takes a share of what is still free.</summary>
-    public void Clog(int station, double share) => _clogging[station] = 1 - ((1 - _clogging[station]) * (1 - share));
-
-    public void Clean(int station) => _clogging[station] = 0;
+    public DrainValve DrainValve(int station) => _drainValves[station];
 
     public double ReturnCel(int station) => _returnCel[station];
 
@@ -92,7 +105,11 @@ internal sealed class Plant
 
     public bool ReadsDry(int sensor) => Sensors[sensor].ReadsDry;
 
-    public void Load(int station) => Kegs[station] = new Keg(Options.KegLitres, _random.Between(8, 14));
+    public void Load(int station) => Kegs[station] = new Keg(
+        Options.KegLitres,
+        _random.Between(8, 14),
+        Math.Max(0.02, BeerLitres + (BeerVariation * Options.Noise * _random.NextGaussian())),
+        1 + (NozzleVariation * Options.Noise * _random.NextGaussian()));
 
     public void Step(Outputs outputs, double seconds)
     {
@@ -118,14 +135,17 @@ internal sealed class Plant
     private void Supply(Outputs outputs, double seconds)
     {
         var open = 0;
+        var shares = 0.0;
         foreach (var keg in Kegs)
         {
             open += keg is null ? 0 : 1;
+            shares += keg?.NozzleShare ?? 0;
         }
 
         var spraying = (outputs & Outputs.AnySpray) != 0;
         var spear = (outputs & Outputs.SpearRinse) != 0;
         var bath = Selected(outputs);
+        Pump.SpeedShare = 1 + _surroundings.MotorSpeed;
         Pump.Run((outputs & Outputs.SprayPump) != 0, bath is { CanSupply: true }, spraying ? open : 0, spear, seconds);
         var water = spraying && (outputs & Outputs.Water) != 0;
         var staticBar = WaterStaticBar + _waterDrift - Nature.AtmosphereBar;
@@ -145,12 +165,12 @@ internal sealed class Plant
             return;
         }
 
-        var each = SupplyFlow * seconds / open;
         foreach (var keg in Kegs)
         {
+            var each = keg is null ? 0 : SupplyFlow * seconds * keg.NozzleShare / shares;
             if (water)
             {
-                keg?.Fill(each, Options.WaterCel, default);
+                keg?.Fill(each, WaterCel, default);
             }
             else if (keg is not null && bath is not null)
             {
@@ -180,9 +200,10 @@ internal sealed class Plant
 
     private void StepKeg(int i, Keg keg, Outputs outputs, double seconds)
     {
+        _drainValves[i].Step((outputs & Outputs.Drain) != 0, AirBar, seconds);
         if ((outputs & Outputs.Drain) != 0)
         {
-            var litres = keg.Drain(1 - _clogging[i], seconds, out var solute);
+            var litres = keg.Drain(_drainValves[i].Opening, seconds, out var solute);
             if (litres > 0)
             {
                 ToSewerOrBath(outputs, litres, keg.LiquidCel, solute);
@@ -194,7 +215,7 @@ internal sealed class Plant
 
         if ((outputs & Outputs.Air) != 0)
         {
-            keg.ExchangeGas(Options.DrainAssistBar, AirConductance, Nature.OxygenInAir, seconds);
+            keg.ExchangeGas(AssistBar, AirConductance, Nature.OxygenInAir, seconds);
         }
 
         if ((outputs & Outputs.Co2) != 0)
@@ -249,22 +270,23 @@ internal sealed class Plant
 
     private void StepSlow(Outputs outputs, double seconds)
     {
+        _surroundings.Step(seconds);
         foreach (var bath in Baths)
         {
-            bath.Step(seconds);
+            bath.Step(_surroundings.RoomCel, WaterCel, seconds);
         }
 
         var spraying = (outputs & Outputs.AnySpray) != 0;
         for (var i = 0; i < Kegs.Length; i++)
         {
-            Kegs[i]?.ExchangeHeat(Options.RoomCel, spraying, seconds);
+            Kegs[i]?.ExchangeHeat(_surroundings.RoomCel, spraying, seconds);
             if ((outputs & Outputs.Steam) != 0 && Kegs[i] is { } keg)
             {
                 _returnCel[i] += (keg.ShellCel - _returnCel[i]) * Nature.Approach(seconds, 2);
             }
             else if ((outputs & Outputs.Drain) == 0)
             {
-                _returnCel[i] += (Options.RoomCel - _returnCel[i]) * Nature.Approach(seconds, 240);
+                _returnCel[i] += (_surroundings.RoomCel - _returnCel[i]) * Nature.Approach(seconds, 240);
             }
         }
 

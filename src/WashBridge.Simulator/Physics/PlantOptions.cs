@@ -46,7 +46,7 @@ public sealed record PlantOptions
     /// <summary>Pump pressure against a closed valve, above the atmosphere's.</summary>
     public double PumpShutoffBar { get; init; } = 3.2;
 
-    /// <summary>Scale of all sensor noise; 0: none.</summary>
+    /// <summary>Scale of all that varies without anything being wrong: sensors' noise, kegs, valve strokes, regulators, room, mains; 0: none.</summary>
     public double Noise { get; init; } = 1;
 }
 

@@ -9,6 +9,9 @@ internal sealed class SprayPump(int stations, double shutoffBar)
     /// <summary>Share of speed lost, 0 to 0.9.</summary>
     public double Wear { get; set; }
 
+    /// <summary>What the mains make of its rated speed.</summary>
+    public double SpeedShare { get; set; } = 1;
+
     public bool Running { get; private set; }
 
     public long Starts { get; private set; }
@@ -36,7 +39,7 @@ internal sealed class SprayPump(int stations, double shutoffBar)
             return;
         }
 
-        var speed = 1 - Wear;
+        var speed = (1 - Wear) * SpeedShare;
         _supply.Run(hasLiquid ? shutoffBar * speed * speed : 0, openStations, spear, seconds);
         DeliveryBar = Nature.AtmosphereBar + _supply.DeliveryBar;
 

@@ -119,7 +119,7 @@ internal sealed class InstrumentList
             return;
         }
 
-        Quantity("temperature.water", () => _plant.Options.WaterCel, 0.08, 0.1);
+        Quantity("temperature.water", () => _plant.WaterCel, 0.08, 0.1);
         foreach (var bath in _plant.Baths)
         {
             Quantity("conductivity." + NameOf(bath.Kind), () => bath.ProbeConductivity, 0.003 * bath.TargetConductivity, 0.1);
@@ -128,7 +128,7 @@ internal sealed class InstrumentList
 
         Quantity("pressure.spray", () => _plant.Pump.DeliveryBar, 0.01, 0.01);
         Quantity("pressure.co2", () => _plant.Co2Bar, 0.008, 0.01);
-        Quantity("pressure.air", () => _plant.Options.AirBar, 0.02, 0.01);
+        Quantity("pressure.air", () => _plant.AirBar, 0.02, 0.01);
         Quantity("flow.supply", () => 60 * _plant.SupplyFlow, 0.08, 0.1);
         Quantity("current.spray-pump", () => _plant.Pump.MotorAmperes, 0.02, 0.01);
         for (var i = 0; i < _options.Stations; i++)

@@ -65,7 +65,7 @@ internal sealed class TruthRecorder(string washer, int capacity, bool sharedSens
     {
         foreach (var keg in Current!.Kegs)
         {
-            var drain = new TrueDrain(keg.Station, slot.Phase, slot.Pass, now, plant.Kegs[keg.Station - 1]!.Litres, plant.Clogging(keg.Station - 1));
+            var drain = new TrueDrain(keg.Station, slot.Phase, slot.Pass, now, plant.Kegs[keg.Station - 1]!.Litres, plant.DrainValve(keg.Station - 1).Clogging);
             _draining.Add(drain);
             Current.Drains.Add(drain);
         }
@@ -110,6 +110,7 @@ internal sealed class TruthRecorder(string washer, int capacity, bool sharedSens
         Current = null;
         cycle.End = now;
         cycle.Outcome = outcome;
+        cycle.Health = TrueHealth.Of(plant);
         foreach (var truth in cycle.Kegs)
         {
             var keg = plant.Kegs[truth.Station - 1]!;

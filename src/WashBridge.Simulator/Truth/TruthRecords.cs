@@ -47,6 +47,9 @@ public sealed record TrueCycle
 
     public required IReadOnlyList<TrueKeg> Kegs { get; init; }
 
+    /// <summary>How worn everything was at its end. Null while it runs.</summary>
+    public TrueHealth? Health { get; set; }
+
     /// <summary>All steps, in order.</summary>
     [JsonIgnore]
     public IEnumerable<TrueStep> Steps => Phases.SelectMany(p => p.Passes).SelectMany(p => p.Steps);
