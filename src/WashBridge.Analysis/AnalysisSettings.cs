@@ -1,3 +1,4 @@
+using WashBridge.Analysis.Alarms;
 using WashBridge.Analysis.Upkeep;
 
 namespace WashBridge.Analysis;
@@ -21,4 +22,7 @@ public sealed record AnalysisSettings
 
     /// <summary>When the site washes.</summary>
     public ShiftPattern Shifts { get; init; } = ShiftPattern.Always;
+
+    /// <summary>When an alarm arises.</summary>
+    public AlarmSettings Alarms { get; init; } = new();
 }

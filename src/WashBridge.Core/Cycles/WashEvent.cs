@@ -35,6 +35,8 @@ namespace WashBridge.Core.Cycles;
 [JsonDerivedType(typeof(ForecastScored), "forecast-scored")]
 [JsonDerivedType(typeof(AlarmChanged), "alarm-changed")]
 [JsonDerivedType(typeof(AlarmOrdered), "alarm-ordered")]
+[JsonDerivedType(typeof(AlarmOrderRefused), "alarm-order-refused")]
+[JsonDerivedType(typeof(TimePassed), "time-passed")]
 public abstract record WashEvent
 {
     /// <summary>Unique, and the same whenever the same recording is read again.</summary>
@@ -236,3 +238,18 @@ public sealed record AlarmOrdered : WashEvent
 {
     public required AlarmOrder Order { get; init; }
 }
+
+/// <summary>An order that could not be followed: nothing changed.</summary>
+public sealed record AlarmOrderRefused : WashEvent
+{
+    public required AlarmOrder Order { get; init; }
+
+    /// <summary>What was found and what is allowed.</summary>
+    public required string Problem { get; init; }
+}
+
+/// <summary>
+/// Nothing else was told of the washer for a while, though the bridge was there. Delays and shelvings end by the time that events carry, and this
+/// carries it on through a quiet night or an outage.
+/// </summary>
+public sealed record TimePassed : WashEvent;

@@ -1,0 +1,232 @@
+using System.Text.Json;
+using WashBridge.Core.Alarms;
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Features;
+using WashBridge.Core.Upkeep;
+using WashBridge.Core.Verdicts;
+
+namespace WashBridge.Analysis.Alarms;
+
+/// <summary>
+/// Turns what the other watches find, what the segmenter tells of the connection, verdicts and people's orders into alarms. It comes last among a
+/// washer's watches. A drift that belongs to a component whose own alarm holds is suppressed by design: one fault, one alarm.
+/// </summary>
+public sealed class AlarmWatch : IWatch
+{
+    private const string NotReadable = "not-readable";
+    private const string KegsNotMet = "kegs-not-met";
+    private const string DriftPrefix = "drift/";
+    private const string SetpointPrefix = "setpoint/";
+    private const string NotReadableReason = "the washer cannot be read";
+
+    /// <summary>A forecast must have come back by this share of the warning before its alarm ends, and for so many cycles.</summary>
+    private const double ForecastDeadBand = 0.2;
+    private static readonly AlarmDelay ForecastOffDelay = new(Cycles: 10);
+
+    /// <summary>A connection that comes and goes gives one alarm.</summary>
+    private static readonly AlarmDelay ReadableOffDelay = new(Time: TimeSpan.FromSeconds(10));
+
+    private readonly AnalysisSettings _settings;
+    private readonly AlarmBook _book = new();
+    private readonly SortedDictionary<int, string> _lost = [];
+    private readonly SortedDictionary<int, NotMetRun> _runs = [];
+
+    public AlarmWatch(AnalysisSettings settings)
+    {
+        ArgumentNullException.ThrowIfNull(settings);
+        _settings = settings;
+    }
+
+    public string Name => "alarms";
+
+    public IReadOnlyList<WashEvent> Accept(WashEvent washEvent)
+    {
+        ArgumentNullException.ThrowIfNull(washEvent);
+        var wasReadable = !_book.Holds(NotReadable);
+        var components = HoldingComponents();
+        var passed = _book.Pass(washEvent, washEvent is CycleMeasured);
+        var taken = Take(washEvent);
+        var changes = passed.Count == 0 && taken.Count == 0 ? [] : new List<WashEvent>([.. passed, .. taken]);
+        if (changes.Count > 0)
+        {
+            FollowComponents(washEvent, components, changes);
+            FollowConnection(washEvent, wasReadable, changes);
+        }
+
+        return changes;
+    }
+
+    public string Snapshot() => JsonSerializer.Serialize(new AlarmWatchState(_book.Save(), new(_lost), [.. _runs.Values]), AlarmJson.Default.AlarmWatchState);
+
+    public void Restore(string snapshot)
+    {
+        var state = JsonSerializer.Deserialize(snapshot, AlarmJson.Default.AlarmWatchState) ?? throw new JsonException("the snapshot of alarms cannot be null");
+        _book.Load(state.Book);
+        _lost.Clear();
+        _runs.Clear();
+        foreach (var (group, reason) in state.Lost)
+        {
+            _lost[group] = reason;
+        }
+
+        foreach (var run in state.Runs)
+        {
+            _runs[run.Station] = run;
+        }
+    }
+
+    private IReadOnlyList<WashEvent> Take(WashEvent washEvent) => washEvent switch
+    {
+        AlarmOrdered e => _book.Order(e),
+        ForecastMade e => Take(e),
+        DriftFound e => Take(e),
+        DriftEnded e => _book.End(e, DriftPrefix + e.Feature),
+        SetpointDeviated e => Take(e),
+        SetpointConformed e => _book.End(e, SetpointPrefix + e.Setpoint),
+        MaintenanceRecorded { Work: not MaintenanceKind.Inspected } e => _book.End(e, e.Component.Key),
+        KegJudged e => Take(e),
+        SourceLost e => Lose(e),
+        SourceRestored e => Regain(e),
+        _ => [],
+    };
+
+    private IReadOnlyList<WashEvent> Take(ForecastMade made)
+    {
+        var (forecast, alarm) = (made.Forecast, made.Forecast.Component.Key);
+        var limit = new AlarmLimit(_settings.Alarms.WarnBefore, Worse.Lower, _settings.Alarms.WarnBefore * ForecastDeadBand);
+        var holds = forecast.State switch
+        {
+            ForecastState.Reached => true,
+            ForecastState.Approaching => limit.Holds(forecast.CyclesLeft ?? double.PositiveInfinity, _book.IsTold(alarm)) && forecast.CyclesLeft is not null,
+            _ => false,
+        };
+
+        // What was urgent does not become less so while it holds: else an index that hovers about its limit would be told anew again and again.
+        var before = _book.Holds(alarm) ? _book.PriorityOf(alarm) ?? AlarmPriority.Low : AlarmPriority.Low;
+        var priority = AlarmPriorities.Of(forecast);
+        return _book.Report(made, new AlarmReport
+        {
+            Alarm = alarm,
+            Holds = holds,
+            Priority = priority > before ? priority : before,
+            Text = AlarmTexts.Forecast(made.Washer, forecast),
+            OffDelay = ForecastOffDelay,
+        });
+    }
+
+    private IReadOnlyList<WashEvent> Take(DriftFound found) => _book.Report(found, new AlarmReport
+    {
+        Alarm = DriftPrefix + found.Finding.Feature,
+        Holds = true,
+        Priority = AlarmPriorities.Of(found.Finding),
+        Text = AlarmTexts.Drift(found.Washer, found.Finding),
+        Since = found.Finding.Onset.At,
+        SuppressedBecause = HoldingComponents().Find(c => FeatureOwner.Owns(Component.Parse(c), found.Finding.Feature)) is { } owner ? Told(owner) : null,
+    });
+
+    private IReadOnlyList<WashEvent> Take(SetpointDeviated deviated) => _book.Report(deviated, new AlarmReport
+    {
+        Alarm = SetpointPrefix + deviated.Finding.Setpoint,
+        Holds = true,
+        Priority = AlarmPriorities.Of(deviated.Finding),
+        Text = AlarmTexts.Setpoint(deviated.Washer, deviated.Finding),
+    });
+
+    /// <summary>A keg that is not proven tells neither way.</summary>
+    private IReadOnlyList<WashEvent> Take(KegJudged judged)
+    {
+        var verdict = judged.Verdict;
+        if (verdict.Verdict == Verdict.NotProven)
+        {
+            return [];
+        }
+
+        var run = _runs.GetValueOrDefault(verdict.Station) ?? new NotMetRun(verdict.Station, 0, []);
+        _runs[verdict.Station] = verdict.Verdict == Verdict.Met
+            ? run with { Length = 0, Requirements = [] }
+            : run with { Length = run.Length + 1, Requirements = [.. verdict.Results.Where(r => r.Verdict == Verdict.NotMet).Select(r => r.Requirement)] };
+        var runs = _runs.Values.Where(r => r.Length >= _settings.Alarms.NotMetInARow).ToList();
+        return _book.Report(judged, new AlarmReport
+        {
+            Alarm = KegsNotMet,
+            Holds = runs.Count > 0,
+            Priority = AlarmPriority.High,
+            Text = AlarmTexts.KegsNotMet(judged.Washer, [.. runs.Select(r => r.Station)], _settings.Alarms.NotMetInARow, [.. runs.SelectMany(r => r.Requirements).Distinct().Order(StringComparer.Ordinal)]),
+        });
+    }
+
+    private IReadOnlyList<WashEvent> Lose(SourceLost lost)
+    {
+        _lost[lost.Group] = lost.Reason;
+        return Readable(lost);
+    }
+
+    private IReadOnlyList<WashEvent> Regain(SourceRestored restored)
+    {
+        _lost.Remove(restored.Group);
+        return Readable(restored);
+    }
+
+    private IReadOnlyList<WashEvent> Readable(WashEvent cause) => _book.Report(cause, new AlarmReport
+    {
+        Alarm = NotReadable,
+        Holds = _lost.Count > 0,
+        Priority = AlarmPriority.Medium,
+        Text = AlarmTexts.NotReadable(cause.Washer, _lost.Values.FirstOrDefault() ?? ""),
+        OnDelay = new AlarmDelay(Time: _settings.Alarms.NotReadableAfter),
+        OffDelay = ReadableOffDelay,
+        IsMeasured = false,
+    });
+
+    private void FollowComponents(WashEvent cause, List<string> before, List<WashEvent> changes)
+    {
+        var now = HoldingComponents();
+        foreach (var component in now.Except(before))
+        {
+            foreach (var drift in DriftsOf(component))
+            {
+                changes.AddRange(_book.Suppress(cause, drift, Told(component)));
+            }
+        }
+
+        foreach (var component in before.Except(now))
+        {
+            foreach (var drift in DriftsOf(component))
+            {
+                changes.AddRange(_book.EndSuppression(cause, drift, Told(component)));
+            }
+        }
+    }
+
+    private void FollowConnection(WashEvent cause, bool wasReadable, List<WashEvent> changes)
+    {
+        var isReadable = !_book.Holds(NotReadable);
+        if (wasReadable && !isReadable)
+        {
+            _book.SuppressNew(NotReadableReason);
+        }
+        else if (!wasReadable && isReadable)
+        {
+            changes.AddRange(_book.EndSuppressNew(cause));
+        }
+    }
+
+    private List<string> HoldingComponents() => [.. _book.Known.Where(k => _book.Holds(k) && IsComponent(k))];
+
+    private IEnumerable<string> DriftsOf(string component)
+    {
+        var parsed = Component.Parse(component);
+        return _book.Known.Where(k => k.StartsWith(DriftPrefix, StringComparison.Ordinal) && FeatureOwner.Owns(parsed, k[DriftPrefix.Length..]));
+    }
+
+    private static bool IsComponent(string alarm) =>
+        alarm is not (NotReadable or KegsNotMet) && !alarm.StartsWith(DriftPrefix, StringComparison.Ordinal) && !alarm.StartsWith(SetpointPrefix, StringComparison.Ordinal);
+
+    private static string Told(string component) => $"told by the alarm {component}";
+}
+
+/// <summary>Kegs in a row at a station that did not meet their recipe.</summary>
+/// <param name="Requirements">What the last one did not meet.</param>
+internal sealed record NotMetRun(int Station, int Length, IReadOnlyList<string> Requirements);
+
+internal sealed record AlarmWatchState(AlarmBookState Book, SortedDictionary<int, string> Lost, IReadOnlyList<NotMetRun> Runs);
