@@ -1,3 +1,5 @@
+using System.Text.Json.Serialization;
+
 namespace WashBridge.Core.Features;
 
 /// <summary>One figure of one cycle, such as how long a drain took. What could not be seen is missing from the cycle's list; it is never zero.</summary>
@@ -8,8 +10,10 @@ namespace WashBridge.Core.Features;
 public readonly record struct Feature(string Name, int Station, double Value, double Uncertainty)
 {
     /// <summary>Name and station in one: <c>drain-time/rinse/1@2</c>; without a station for the washer as a whole.</summary>
+    [JsonIgnore]
     public string Key => KeyOf(Name, Station);
 
+    [JsonIgnore]
     public string Family => FamilyOf(Name);
 
     public static string KeyOf(string name, int station) => station == 0 ? name : $"{name}@{station}";
