@@ -63,7 +63,7 @@ internal sealed class SteadyLine
     /// <summary>Places a reading of the frame with this index.</summary>
     public Edge Place(int frameIndex, TimeBounds wall)
     {
-        var line = stretches.FindLast(s => s.FirstFrame <= frameIndex)!.Line;
+        var line = stretches.Count == 1 ? stretches[0].Line : stretches.FindLast(s => s.FirstFrame <= frameIndex)!.Line;
         return new Edge(line.Place(wall.Earliest), line.Place(wall.Latest));
     }
 

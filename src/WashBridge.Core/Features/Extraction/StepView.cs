@@ -1,0 +1,57 @@
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Verdicts;
+
+namespace WashBridge.Core.Features.Extraction;
+
+/// <summary>A step and what is sure of it.</summary>
+/// <param name="Phase">Its phase.</param>
+/// <param name="Pass">From 1.</param>
+/// <param name="Step">As recorded.</param>
+/// <param name="IsWhole">Seen, followed from its start to its end without a gap or a pause, and not left by a fault or an abort.</param>
+/// <param name="Inner">The stretch in which it certainly ran, where nothing interrupts it.</param>
+internal sealed record StepView(PhaseRecord Phase, int Pass, StepRecord Step, bool IsWhole, Window? Inner)
+{
+    public bool IsSpray => Step.Kind is StepKind.WallSpray or StepKind.SpearRinse;
+
+    public static List<StepView> Of(CycleView view)
+    {
+        var steps = new List<StepView>();
+        foreach (var phase in view.Cycle.Phases)
+        {
+            foreach (var pass in phase.Passes)
+            {
+                foreach (var step in pass.Steps)
+                {
+                    steps.Add(Of(view, phase, pass.Number, step));
+                }
+            }
+        }
+
+        // Of a cycle whose end nobody saw the last step may have gone on, and others followed.
+        if (view.Cycle.Outcome == CycleOutcome.EndUnseen && steps.Count > 0)
+        {
+            steps[^1] = steps[^1] with { IsWhole = false };
+        }
+
+        return steps;
+    }
+
+    private static StepView Of(CycleView view, PhaseRecord phase, int pass, StepRecord step)
+    {
+        if (!step.Seen)
+        {
+            return new StepView(phase, pass, step, false, null);
+        }
+
+        var (start, end) = (step.Start, step.End);
+        var isDisturbed = view.HasGap(start.Earliest, end.Latest) || view.HasPause(start.Earliest, end.Latest);
+        if (!isDisturbed)
+        {
+            return new StepView(phase, pass, step, !step.Interrupted && !view.IsUnseenStart(start), Window.Between(start.Latest, end.Earliest));
+        }
+
+        end = view.WithPauses(end);
+        var isBroken = view.HasGap(start.Latest, end.Earliest) || view.HasPause(start.Latest, end.Earliest);
+        return new StepView(phase, pass, step, false, isBroken ? null : Window.Between(start.Latest, end.Earliest));
+    }
+}

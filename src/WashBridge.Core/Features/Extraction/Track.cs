@@ -1,0 +1,179 @@
+using WashBridge.Core.Signals;
+
+namespace WashBridge.Core.Features.Extraction;
+
+/// <summary>The reads of one poll group, in order: what holds its value was read at each of them.</summary>
+internal sealed class GroupReads
+{
+    private readonly List<Stamp> _reads = [];
+
+    public int Count => _reads.Count;
+
+    public Stamp this[int index] => _reads[index];
+
+    public List<Track> Tracks { get; } = [];
+
+    /// <summary>Reads of a group follow one another; two of one message can share their bounds.</summary>
+    public void Add(Stamp read)
+    {
+        if (_reads.Count > 0 && _reads[^1] is var before && before.Epoch == read.Epoch)
+        {
+            read = new Stamp(read.Epoch, Math.Max(read.Earliest, before.Earliest), Math.Max(read.Latest, before.Latest));
+        }
+
+        _reads.Add(read);
+    }
+
+    /// <summary>Index of the first read that did not begin before this.</summary>
+    public int FirstFrom(int epoch, long earliest)
+    {
+        var (low, high) = (0, _reads.Count);
+        while (low < high)
+        {
+            var middle = (low + high) / 2;
+            var read = _reads[middle];
+            if (read.Epoch < epoch || (read.Epoch == epoch && read.Earliest < earliest))
+            {
+                low = middle + 1;
+            }
+            else
+            {
+                high = middle;
+            }
+        }
+
+        return low;
+    }
+}
+
+/// <summary>One reading: within <paramref name="At"/> the signal had this value, within its dead band.</summary>
+/// <param name="Report">Which report it repeats: readings of the same report are not independent.</param>
+internal readonly record struct Point(Stamp At, double Value, int Report)
+{
+    /// <summary>In s, on the steady line.</summary>
+    public double Seconds => At.Middle / 1e6;
+}
+
+/// <summary>One signal's reports, and the readings that they stand for.</summary>
+internal sealed class Track(Signal signal, GroupReads group)
+{
+    private readonly List<Report> _reports = [];
+    private double _smallestChange = double.PositiveInfinity;
+
+    public Signal Signal { get; } = signal;
+
+    public GroupReads Group { get; } = group;
+
+    /// <summary>As the tag map has it; null: not told.</summary>
+    public double? KnownDeadBand { get; init; }
+
+    /// <summary>How far the signal can be from a value it holds: as told, or else the smallest change that was ever reported by itself, which it can't exceed.</summary>
+    public double DeadBand => KnownDeadBand ?? (double.IsFinite(_smallestChange) ? _smallestChange : 0);
+
+    public void Add(int read, Stamp at, double value, bool isGood, bool isChange)
+    {
+        if (_reports.Count > 0 && _reports[^1] is { IsGood: true } before && isChange && isGood && value != before.Value)
+        {
+            _smallestChange = Math.Min(_smallestChange, Math.Abs(value - before.Value));
+        }
+
+        var report = new Report(read, at, value, isGood);
+        if (_reports.Count > 0 && _reports[^1].Read == read)
+        {
+            _reports[^1] = report;
+        }
+        else
+        {
+            _reports.Add(report);
+        }
+    }
+
+    /// <summary>A full frame lists all that the group has: what it does not list is no longer read.</summary>
+    public void EndUnlessListed(int read, Stamp at)
+    {
+        if (_reports[^1].Read != read)
+        {
+            Add(read, at, double.NaN, false, false);
+        }
+    }
+
+    /// <summary>The good readings that certainly were taken within the window, in order.</summary>
+    /// <param name="around">And the readings next to it on either side.</param>
+    public void Points(Window window, List<Point> into, bool around = false)
+    {
+        var read = Group.FirstFrom(window.Epoch, window.From);
+        read -= around && read > 0 && Group[read - 1].Epoch == window.Epoch ? 1 : 0;
+        var report = LastReport(read);
+        for (; read < Group.Count; read++)
+        {
+            while (report + 1 < _reports.Count && _reports[report + 1].Read <= read)
+            {
+                report++;
+            }
+
+            var at = Group[read];
+            var isAfter = at.Epoch != window.Epoch || at.Latest > window.To;
+            if (isAfter && (!around || at.Epoch != window.Epoch))
+            {
+                return;
+            }
+
+            if (report >= 0 && _reports[report] is { IsGood: true } held)
+            {
+                into.Add(new Point(held.Read == read ? held.At : at, held.Value, report));
+            }
+
+            if (isAfter)
+            {
+                return;
+            }
+        }
+    }
+
+    /// <summary>The value last read good at or before this moment, if it was not lost since; null where there is none.</summary>
+    public double? ValueAt(int epoch, long microseconds)
+    {
+        var read = Group.FirstFrom(epoch, microseconds);
+        if (read == 0 || Group[read - 1].Epoch != epoch)
+        {
+            return null;
+        }
+
+        return LastReport(read - 1) is >= 0 and var report && _reports[report].IsGood ? _reports[report].Value : null;
+    }
+
+    /// <summary>Whether a good report within the window differs from the value.</summary>
+    public bool Leaves(double value, Window window)
+    {
+        foreach (var report in _reports)
+        {
+            if (report.IsGood && report.Value != value && report.At.Epoch == window.Epoch && report.At.Latest >= window.From && report.At.Earliest <= window.To)
+            {
+                return true;
+            }
+        }
+
+        return false;
+    }
+
+    private int LastReport(int read)
+    {
+        var (low, high) = (0, _reports.Count);
+        while (low < high)
+        {
+            var middle = (low + high) / 2;
+            if (_reports[middle].Read <= read)
+            {
+                low = middle + 1;
+            }
+            else
+            {
+                high = middle;
+            }
+        }
+
+        return low - 1;
+    }
+
+    private readonly record struct Report(int Read, Stamp At, double Value, bool IsGood);
+}
