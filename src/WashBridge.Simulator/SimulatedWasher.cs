@@ -18,7 +18,8 @@ public sealed class SimulatedWasher
     private readonly double _scanSeconds;
     private readonly int _scansToBathControl;
     private readonly ulong _noiseSeed;
-    private readonly IReadOnlyList<Instrument> _instruments;
+    private readonly Instrument[] _instruments;
+    private readonly MappedRegister[] _map;
     private readonly Loader _loader;
     private readonly FaultInjector _injector;
     private readonly TruthRecorder _truth;
@@ -38,8 +39,8 @@ public sealed class SimulatedWasher
         _loader = new Loader(options, Plant, Controller);
         Link = new LinkState();
         _injector = new FaultInjector(options.Faults, Plant, Controller, _loader, Link, _truth, options.Seed);
-        _instruments = InstrumentList.Of(options, Plant, Controller, _loader);
-        Map = MapBuilder.Build(_instruments, options.Layout);
+        _instruments = [.. InstrumentList.Of(options, Plant, Controller, _loader)];
+        Map = _map = [.. MapBuilder.Build(_instruments, options.Layout)];
         Model = ModelBuilder.Build(options, Map);
         Registers = new RegisterImage(this);
     }
@@ -114,10 +115,35 @@ public sealed class SimulatedWasher
     /// <param name="index">Place in <see cref="Map"/>.</param>
     public SignalValue Read(int index)
     {
-        var register = Map[index];
+        var register = _map[index];
         return register.Point.Type == RegisterType.Text
             ? SignalValue.Of(RawText(index))
             : new SignalValue(Raw(index) * register.Scale);
+    }
+
+    /// <summary>All that the signals of poll group 0 follow from: while it is the same, so are they.</summary>
+    internal SequenceSignature Signature
+    {
+        get
+        {
+            var bits = (ulong)Controller.Outputs;
+            for (var i = 0; i < Plant.Kegs.Length; i++)
+            {
+                bits |= Plant.Kegs[i] is null ? 0 : 1UL << (16 + i);
+            }
+
+            for (var i = 0; i < Plant.Sensors.Count; i++)
+            {
+                bits |= Plant.ReadsDry(i) ? 1UL << (24 + i) : 0;
+            }
+
+            for (var i = 0; i < Plant.Baths.Count; i++)
+            {
+                bits |= (Plant.Baths[i].DosingOn ? 1UL << (32 + i) : 0) | (Plant.Baths[i].HeaterOn ? 1UL << (36 + i) : 0);
+            }
+
+            return new SequenceSignature(bits, Controller.Mode, Controller.StepCode, Controller.Programme.Number, Controller.CycleCount);
+        }
     }
 
     internal string RawText(int index) => _instruments[index].Text!();
@@ -132,11 +158,12 @@ public sealed class SimulatedWasher
             value += instrument.Noise * DeterministicRandom.NoiseAt(_noiseSeed, index, ScanNumber);
         }
 
-        return Map[index].Point.Type switch
+        var register = _map[index];
+        return register.Point.Type switch
         {
             RegisterType.Float32 => (float)value,
-            RegisterType.Int16 => Math.Clamp(Math.Round(value / Map[index].Scale), short.MinValue, short.MaxValue),
-            RegisterType.UInt16 => Math.Clamp(Math.Round(value / Map[index].Scale), 0, ushort.MaxValue),
+            RegisterType.Int16 => Math.Clamp(Math.Round(value / register.Scale), short.MinValue, short.MaxValue),
+            RegisterType.UInt16 => Math.Clamp(Math.Round(value / register.Scale), 0, ushort.MaxValue),
             _ => value,
         };
     }

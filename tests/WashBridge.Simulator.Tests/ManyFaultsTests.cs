@@ -53,6 +53,42 @@ public sealed class ManyFaultsTests
             });
         }, iter: 40);
 
+    /// <summary>The poller reads the sequence anew only when its signature has changed: that must never hide anything.</summary>
+    [Fact]
+    public void While_the_sequences_signature_is_the_same_no_signal_of_its_group_changes() =>
+        Gen.Select(Gen.Int[1, 1_000_000], AnyFault.Array[0, 25]).Sample((seed, faults) =>
+        {
+            var washer = new SimulatedWasher(new WasherOptions
+            {
+                Id = "w1",
+                Seed = seed,
+                Stations = 1 + (seed % 8),
+                Scan = TimeSpan.FromMilliseconds(100),
+                Programmes = [InventedProgrammes.Full, InventedProgrammes.WithoutAcid, InventedProgrammes.Repeated],
+                PausedCode = seed % 2 == 0,
+                EmptyStationChance = 0.1,
+                Faults = faults,
+            });
+            var signals = Enumerable.Range(0, washer.Map.Count).Where(i => washer.Map[i].Group == 0).ToArray();
+            var (signature, values, changes) = (washer.Signature, Values(), 0);
+            for (var t = TimeSpan.Zero; t < Trouble; t += washer.Options.Scan)
+            {
+                washer.AdvanceTo(t);
+                var now = Values();
+                if (!now.SequenceEqual(values))
+                {
+                    Assert.NotEqual(signature, washer.Signature);
+                    changes++;
+                }
+
+                (signature, values) = (washer.Signature, now);
+            }
+
+            Assert.True(changes > 50);
+
+            double[] Values() => [.. signals.Select(i => washer.Read(i).Number)];
+        }, iter: 10);
+
     private static void Check(TrueCycle cycle)
     {
         var steps = cycle.Steps.ToList();

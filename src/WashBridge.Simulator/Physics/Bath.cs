@@ -13,6 +13,7 @@ internal sealed class Bath
     private readonly BathOptions _options;
     private readonly PlantOptions _plant;
     private double _standing;
+    private Lag _probe = new(ProbeSeconds);
 
     public Bath(BathOptions options, PlantOptions plant)
     {
@@ -156,8 +157,8 @@ internal sealed class Bath
         var loss = LossKilowattsPerKelvin * (Cel - roomCel) * seconds;
         LostKilojoules += loss;
         Cel -= loss / capacity;
-        ProbeCel += (Cel - ProbeCel) * Nature.Approach(seconds, ProbeSeconds);
-        ProbeConductivity += ((CanSupply ? Solute.ConductivityAt25(Litres) : 0) - ProbeConductivity) * Nature.Approach(seconds, ProbeSeconds);
+        ProbeCel += (Cel - ProbeCel) * _probe.Share(seconds);
+        ProbeConductivity += ((CanSupply ? Solute.ConductivityAt25(Litres) : 0) - ProbeConductivity) * _probe.Share(seconds);
     }
 
     /// <summary>While the pump stands the line drains back through a leaking check valve; it must be full before anything comes out.</summary>

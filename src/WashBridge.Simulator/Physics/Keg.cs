@@ -15,6 +15,9 @@ internal sealed class Keg(double volumeLitres, double cel, double beerLitres = 0
     private const double DrainArea = 6.2e-5; // m2, with the discharge coefficient
     private const double CrossSection = 0.113; // m2
     private const double PipeDropMetres = 0.3;
+    private Lag _sprayed = new(3);
+    private Lag _still = new(25);
+    private Lag _cooling = new(900);
 
     public double VolumeLitres { get; } = volumeLitres;
 
@@ -133,12 +136,12 @@ internal sealed class Keg(double volumeLitres, double cel, double beerLitres = 0
         if (liquidHeat > 0)
         {
             var even = ((liquidHeat * LiquidCel) + (ShellKilojoulesPerKelvin * ShellCel)) / (liquidHeat + ShellKilojoulesPerKelvin);
-            var share = Nature.Approach(seconds, spraying ? 3 : 25);
+            var share = spraying ? _sprayed.Share(seconds) : _still.Share(seconds);
             LiquidCel += (even - LiquidCel) * share;
             ShellCel += (even - ShellCel) * share;
         }
 
-        var lost = (ShellCel - roomCel) * Nature.Approach(seconds, 900);
+        var lost = (ShellCel - roomCel) * _cooling.Share(seconds);
         ShellCel -= lost;
         return lost * ShellKilojoulesPerKelvin;
     }

@@ -7,6 +7,7 @@ internal sealed class LiquidSupply
     private const double SpearCoefficient = 0.105;
     private const double LineFillSeconds = 0.3;
     private readonly double _droop;
+    private Lag _filling = new(LineFillSeconds);
 
     public LiquidSupply(int stations, double droopBar)
     {
@@ -30,7 +31,7 @@ internal sealed class LiquidSupply
         // static = droop Q^2 + (Q / n c)^2, solved for Q.
         var coefficient = openStations * (spear ? SpearCoefficient : WallCoefficient);
         var target = coefficient * Math.Sqrt(Math.Max(0, staticBar) / (1 + (_droop * coefficient * coefficient)));
-        Flow += (target - Flow) * Nature.Approach(seconds, LineFillSeconds);
+        Flow += (target - Flow) * _filling.Share(seconds);
         DeliveryBar = staticBar - (_droop * Flow * Flow);
     }
 

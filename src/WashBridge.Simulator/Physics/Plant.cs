@@ -26,6 +26,11 @@ internal sealed class Plant
     private double _sinceSlow;
     private double _waterDrift;
     private double _co2Sag;
+    private Lag _regulator = new(0.15);
+    private Lag _returnPipe = new(1.5);
+    private Lag _returnInSteam = new(2);
+    private Lag _returnAtRest = new(240);
+    private Lag _main = new(60);
 
     public Plant(PlantOptions options, int stations, bool sharedSensor, int seed)
     {
@@ -194,7 +199,7 @@ internal sealed class Plant
 
         if (lacking > 0 || _co2Sag > 0)
         {
-            _co2Sag += ((Co2Droop * lacking / Kegs.Length) - _co2Sag) * Nature.Approach(seconds, 0.15);
+            _co2Sag += ((Co2Droop * lacking / Kegs.Length) - _co2Sag) * _regulator.Share(seconds);
         }
     }
 
@@ -207,7 +212,7 @@ internal sealed class Plant
             if (litres > 0)
             {
                 ToSewerOrBath(outputs, litres, keg.LiquidCel, solute);
-                var share = Nature.Approach(seconds, 1.5);
+                var share = _returnPipe.Share(seconds);
                 _returnCel[i] += (keg.LiquidCel - _returnCel[i]) * share;
                 _returnConductivity[i] += (solute.ConductivityAt25(litres) - _returnConductivity[i]) * share;
             }
@@ -282,16 +287,16 @@ internal sealed class Plant
             Kegs[i]?.ExchangeHeat(_surroundings.RoomCel, spraying, seconds);
             if ((outputs & Outputs.Steam) != 0 && Kegs[i] is { } keg)
             {
-                _returnCel[i] += (keg.ShellCel - _returnCel[i]) * Nature.Approach(seconds, 2);
+                _returnCel[i] += (keg.ShellCel - _returnCel[i]) * _returnInSteam.Share(seconds);
             }
             else if ((outputs & Outputs.Drain) == 0)
             {
-                _returnCel[i] += (_surroundings.RoomCel - _returnCel[i]) * Nature.Approach(seconds, 240);
+                _returnCel[i] += (_surroundings.RoomCel - _returnCel[i]) * _returnAtRest.Share(seconds);
             }
         }
 
         // The main breathes: a slow walk that always comes back.
-        _waterDrift += (-_waterDrift * Nature.Approach(seconds, 60)) + (0.012 * Options.Noise * _random.NextGaussian());
+        _waterDrift += (-_waterDrift * _main.Share(seconds)) + (0.012 * Options.Noise * _random.NextGaussian());
     }
 
     private Bath? Selected(Outputs outputs) =>

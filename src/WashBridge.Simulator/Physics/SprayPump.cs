@@ -5,6 +5,7 @@ internal sealed class SprayPump(int stations, double shutoffBar)
 {
     private readonly LiquidSupply _supply = new(stations, 0.9);
     private double _current;
+    private Lag _motor = new(0.2);
 
     /// <summary>Share of speed lost, 0 to 0.9.</summary>
     public double Wear { get; set; }
@@ -45,6 +46,6 @@ internal sealed class SprayPump(int stations, double shutoffBar)
 
         // No-load current, and the hydraulic power over an efficiency that wear lowers.
         var target = 1.9 + (1.6 * _supply.Flow * _supply.DeliveryBar / (1 - (0.7 * Wear)));
-        _current += (target - _current) * Nature.Approach(seconds, 0.2);
+        _current += (target - _current) * _motor.Share(seconds);
     }
 }

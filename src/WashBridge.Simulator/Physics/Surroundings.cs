@@ -3,6 +3,7 @@ namespace WashBridge.Simulator.Physics;
 /// <summary>What is never quite the same from hour to hour, without anything being wrong: room, water, mains, regulators.</summary>
 internal sealed class Surroundings
 {
+    private const double StepSeconds = 5;
     private const double DaySeconds = 86_400;
     private const double RoomSwingCel = 1.2; // warmest in the afternoon; common practice, no source
     private readonly PlantOptions _options;
@@ -12,6 +13,7 @@ internal sealed class Surroundings
     private readonly Wander _co2;
     private readonly Wander _mains;
     private double _time;
+    private double _moved;
 
     public Surroundings(PlantOptions options, int seed)
     {
@@ -43,6 +45,13 @@ internal sealed class Surroundings
     public void Step(double seconds)
     {
         _time += seconds;
+        if (_time - _moved < StepSeconds)
+        {
+            return;
+        }
+
+        seconds = _time - _moved;
+        _moved = _time;
         _room.Step(seconds);
         _water.Step(seconds);
         _air.Step(seconds);

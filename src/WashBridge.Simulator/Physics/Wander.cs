@@ -6,13 +6,15 @@ namespace WashBridge.Simulator.Physics;
 /// <param name="timeConstant">Seconds in which it forgets where it was.</param>
 internal sealed class Wander(DeterministicRandom random, double deviation, double timeConstant)
 {
+    private Lag _lag = new(timeConstant);
+
     public double Value { get; private set; }
 
     public void Step(double seconds)
     {
         if (deviation > 0)
         {
-            var kept = 1 - Nature.Approach(seconds, timeConstant);
+            var kept = 1 - _lag.Share(seconds);
             Value = (Value * kept) + (deviation * Math.Sqrt(1 - (kept * kept)) * random.NextGaussian());
         }
     }

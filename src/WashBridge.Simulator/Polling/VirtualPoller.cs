@@ -1,5 +1,6 @@
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
+using WashBridge.Simulator.Controller;
 using WashBridge.Simulator.Faults;
 
 namespace WashBridge.Simulator.Polling;
@@ -72,8 +73,8 @@ public sealed class VirtualPoller
     private Frame Poll(GroupState group, TimeSpan start)
     {
         var at = start;
-        group.Bounds.Clear();
-        foreach (var request in group.Requests)
+        var hasChanged = !group.IsSequence;
+        for (var r = 0; r < group.Requests.Count; r++)
         {
             var taken = at + Delay();
             _washer.AdvanceTo(taken);
@@ -84,13 +85,18 @@ public sealed class VirtualPoller
                 return Fail(group, start, at + _options.Timeout, up ? "no reply within the time-out" : "the connection is lost");
             }
 
-            foreach (var index in request)
+            if (!group.IsSequence || _washer.Signature != group.Signatures[r])
             {
-                _read[index] = _washer.Read(index);
+                hasChanged = true;
+                group.Signatures[r] = group.IsSequence ? _washer.Signature : default;
+                foreach (var index in group.Requests[r])
+                {
+                    _read[index] = _washer.Read(index);
+                }
             }
 
             var bounds = Clock.Around(at, answered);
-            group.Bounds.Add(bounds);
+            group.Bounds[r] = bounds;
             Sampled?.Invoke(bounds, taken);
             at = answered;
         }
@@ -109,7 +115,7 @@ public sealed class VirtualPoller
             Group = group.Options.Number,
             Kind = full ? FrameKind.Full : FrameKind.Changes,
             Read = Clock.Around(start, at),
-            Samples = Report(group, full),
+            Samples = full || hasChanged ? Report(group, full) : [],
         };
     }
 
@@ -220,7 +226,13 @@ public sealed class VirtualPoller
 
         public List<int[]> Requests { get; } = requests;
 
-        public List<TimeBounds> Bounds { get; } = [];
+        /// <summary>Reading what cannot have changed is most of the work: see <see cref="SimulatedWasher.Signature"/>.</summary>
+        public bool IsSequence { get; } = options.Number == 0;
+
+        /// <summary>As of the last reading, by request; no washer is in the mode of the first.</summary>
+        public SequenceSignature[] Signatures { get; } = [.. requests.Select(_ => new SequenceSignature(0, (ControllerMode)(-1), 0, 0, 0))];
+
+        public TimeBounds[] Bounds { get; } = new TimeBounds[requests.Count];
 
         public TimeSpan Due { get; set; }
 
