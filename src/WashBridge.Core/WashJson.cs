@@ -1,3 +1,4 @@
+using System.Reflection;
 using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Serialization;
@@ -17,6 +18,18 @@ public static class WashJson
         Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
         TypeInfoResolver = WashJsonContext.Default,
     };
+
+    private static readonly Dictionary<Type, string> KindByType = typeof(WashEvent).GetCustomAttributes<JsonDerivedTypeAttribute>().ToDictionary(a => a.DerivedType, a => (string)a.TypeDiscriminator!);
+
+    /// <summary>Every kind of event.</summary>
+    public static IReadOnlyCollection<string> Kinds => KindByType.Values;
+
+    /// <summary>What an event is, as its JSON says, such as <c>cycle-ended</c>.</summary>
+    public static string KindOf(WashEvent washEvent)
+    {
+        ArgumentNullException.ThrowIfNull(washEvent);
+        return KindByType[washEvent.GetType()];
+    }
 
     public static string Write(WashEvent washEvent) => JsonSerializer.Serialize(washEvent, Options);
 

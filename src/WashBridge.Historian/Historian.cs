@@ -1,3 +1,4 @@
+using WashBridge.Core;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
@@ -79,6 +80,10 @@ public sealed class Historian : IHistorian
 
     public IReadOnlyList<LogEntry> ReadLog(long after, int atMost, LogContent content = LogContent.All, string? washer = null) =>
         _tail.TryRead(after, atMost, content, washer, out var entries) ? entries : _reader.ReadLog(after, atMost, content, washer);
+
+    public IReadOnlyList<LogEntry> ReadEventLog(long after, int atMost, IReadOnlyCollection<string> kinds) => _tail.TryRead(after, int.MaxValue, LogContent.Events, null, out var entries)
+        ? [.. entries.Where(e => kinds.Contains(WashJson.KindOf(e.Event!))).Take(atMost)]
+        : _reader.ReadEventLog(after, atMost, kinds);
 
     public IReadOnlyList<Frame> ReadFrames(string washer, Instant from, Instant until) => _reader.ReadFrames(washer, from, until);
 

@@ -1,3 +1,4 @@
+using WashBridge.Core;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
@@ -55,6 +56,19 @@ public interface IHistorianReader : IDisposable
 
     /// <summary>Entries after <paramref name="after"/>, in order, at most <paramref name="atMost"/>. Sealed and hot data alike.</summary>
     IReadOnlyList<LogEntry> ReadLog(long after, int atMost, LogContent content = LogContent.All, string? washer = null);
+
+    /// <summary>Events of these kinds (as in their JSON, such as <c>cycle-ended</c>) after <paramref name="after"/>, in order, at most <paramref name="atMost"/>.</summary>
+    IReadOnlyList<LogEntry> ReadEventLog(long after, int atMost, IReadOnlyCollection<string> kinds)
+    {
+        var found = new List<LogEntry>();
+        while (found.Count < atMost && ReadLog(after, 1000, LogContent.Events) is { Count: > 0 } page)
+        {
+            found.AddRange(page.Where(e => kinds.Contains(WashJson.KindOf(e.Event!))).Take(atMost - found.Count));
+            after = page[^1].Sequence;
+        }
+
+        return found;
+    }
 
     /// <summary>A washer's frames that were read within [from, until], in log order, clock and failed frames included.</summary>
     IReadOnlyList<Frame> ReadFrames(string washer, Instant from, Instant until);

@@ -1,4 +1,7 @@
 using WashBridge.Core;
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Signals;
+using WashBridge.Core.Time;
 
 namespace WashBridge.Historian.Tests;
 
@@ -60,5 +63,50 @@ public sealed class EventTests
         using var reader = store.Reader();
         Assert.Equal(scanned, Assert.Single(reader.ReadEvents(new EventQuery())));
         Assert.Equal(WashJson.Write(scanned), WashJson.Write(reader.ReadLog(0, 1)[0].Event!));
+    }
+
+    [Fact]
+    public void The_log_of_some_kinds_leaves_others_out_wherever_it_is_read_from()
+    {
+        using var store = new Store(new HistorianOptions { TailEntries = 0 });
+        for (var i = 0; i < 2500; i++)
+        {
+            store.Historian.AppendEvents([Generate.Event($"k{i}"), new TimePassed { Id = $"t{i}", Washer = "w1", At = TimeBounds.At(Store.At(i)) }]);
+            store.Historian.AppendFrames([LogTests.Frame(i)]);
+        }
+
+        var stored = store.Historian.ReadLog(0, 100_000, LogContent.Events);
+        using var reader = store.Reader();
+        foreach (var historian in new IHistorianReader[] { store.Historian, reader, new Plain(reader) })
+        {
+            Assert.Equal(stored.Where(e => e.Event is TimePassed), historian.ReadEventLog(0, 100_000, ["time-passed"]));
+            Assert.Equal(stored.Where(e => e.Sequence > 3000).Take(1500), historian.ReadEventLog(3000, 1500, ["time-passed", "keg-scanned"]));
+            Assert.Empty(historian.ReadEventLog(0, 10, ["cycle-ended"]));
+            Assert.Empty(historian.ReadEventLog(historian.LastSequence, 10, ["time-passed"]));
+        }
+    }
+
+    /// <summary>A reader that has only what the interface asks of it.</summary>
+    private sealed class Plain(IHistorianReader reader) : IHistorianReader
+    {
+        public long LastSequence => reader.LastSequence;
+
+        public IReadOnlyList<Signal> Signals => reader.Signals;
+
+        public IReadOnlyList<LogEntry> ReadLog(long after, int atMost, LogContent content, string? washer) => reader.ReadLog(after, atMost, content, washer);
+
+        public IReadOnlyList<Frame> ReadFrames(string washer, Instant from, Instant until) => reader.ReadFrames(washer, from, until);
+
+        public IReadOnlyList<Sample> ReadSamples(Signal signal, Instant from, Instant until) => reader.ReadSamples(signal, from, until);
+
+        public IReadOnlyList<HourlySummary> ReadHourly(Signal signal, Instant from, Instant until) => reader.ReadHourly(signal, from, until);
+
+        public IReadOnlyList<WashEvent> ReadEvents(EventQuery query) => reader.ReadEvents(query);
+
+        public FollowerState? ReadFollower(string follower) => reader.ReadFollower(follower);
+
+        public void Dispose()
+        {
+        }
     }
 }

@@ -48,6 +48,13 @@ internal sealed class HistorianReader : IHistorianReader
         return entries;
     }
 
+    public IReadOnlyList<LogEntry> ReadEventLog(long after, int atMost, IReadOnlyCollection<string> kinds)
+    {
+        ArgumentOutOfRangeException.ThrowIfNegative(after);
+        ArgumentOutOfRangeException.ThrowIfNegativeOrZero(atMost);
+        return new EventReader(_pool, Names, DamageFound).ReadLog(after, atMost, kinds);
+    }
+
     public IReadOnlyList<Frame> ReadFrames(string washer, Instant from, Instant until)
     {
         var found = new List<LogEntry>();

@@ -1,5 +1,7 @@
 using System.CommandLine;
+using Microsoft.Extensions.Logging.Abstractions;
 using Spectre.Console;
+using WashBridge.Analysing;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Signals;
@@ -45,15 +47,19 @@ internal static class ReplayCommand
         using var target = Historian.Historian.Open(into.FullName, new HistorianOptions(), TimeProvider.System);
         AnsiConsole.Progress().Start(progress =>
         {
-            Copy(source, target, progress.AddTask("reading the recording"), cancellation);
-            Analyse(site, target, progress.AddTask("finding cycles and judging"));
+            Copy(source, target, progress.AddTask("reading the recording"), cancellation, () => Analyse(site, target, null));
+            Analyse(site, target, progress.AddTask("finding cycles, judging and analysing"));
         });
         Compare(source, target, Console.Out);
         return ExitCodes.Success;
     }
 
-    /// <summary>Copies what came from outside: frames and scans. All else follows from them.</summary>
-    internal static void Copy(IHistorianReader source, IHistorian target, ProgressTask? progress, CancellationToken cancellation)
+    /// <summary>
+    /// Copies what came from outside: frames, and what people told. All else follows from them. What a person did to a component or ordered about an alarm is
+    /// put behind all that follows from the frames before it, because it changes how the analysis goes on.
+    /// </summary>
+    /// <param name="follow">Finds and appends what follows from the frames copied so far.</param>
+    internal static void Copy(IHistorianReader source, IHistorian target, ProgressTask? progress, CancellationToken cancellation, Action? follow = null)
     {
         progress?.MaxValue(Math.Max(1, source.LastSequence));
         var cursor = 0L;
@@ -69,6 +75,13 @@ internal static class ReplayCommand
                 }
                 else if (entry.Event is KegScanned)
                 {
+                    target.AppendEvents([entry.Event]);
+                }
+                else if (entry.Event is MaintenanceRecorded or AlarmOrdered)
+                {
+                    target.AppendFrames(frames);
+                    frames.Clear();
+                    follow?.Invoke();
                     target.AppendEvents([entry.Event]);
                 }
             }
@@ -87,10 +100,14 @@ internal static class ReplayCommand
 
     internal static void Analyse(Site site, IHistorian target, ProgressTask? progress)
     {
-        progress?.MaxValue(Math.Max(1, target.LastSequence));
+        progress?.MaxValue(Math.Max(1, 2 * target.LastSequence));
         var analyst = new Analyst(target, site.Washers);
         analyst.CatchUp(progress: cursor => progress?.Value(cursor));
         analyst.Save();
+        var analysis = new AnalysisFollower(target, site, NullLogger.Instance);
+        progress?.MaxValue(Math.Max(1, 2 * target.LastSequence));
+        analysis.CatchUp(progress: cursor => progress?.Value(target.LastSequence + cursor));
+        analysis.Save();
         progress?.Value(progress.MaxValue);
     }
 

@@ -1,3 +1,5 @@
+using WashBridge.Analysis.Alarms;
+using WashBridge.Analysis.Upkeep;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
 using WashBridge.Core.Signals;
@@ -26,6 +28,9 @@ internal sealed record Site
 
     public required OpcUaConfiguration OpcUa { get; init; }
 
+    /// <summary>When the site washes, in its zone.</summary>
+    public ShiftPattern Shifts { get; init; } = ShiftPattern.Always;
+
     /// <summary>What is allowed but should be known: the check and the log show it.</summary>
     public IReadOnlyList<Problem> Warnings { get; init; } = [];
 }
@@ -48,7 +53,21 @@ internal sealed record WasherConfiguration
 
     public IReadOnlyDictionary<int, Recipe> RecipesByProgramme { get; init; } = new Dictionary<int, Recipe>();
 
+    public AnalysisConfiguration Analysis { get; init; } = new();
+
     public Recipe RecipeFor(int? programme) => programme is { } number && RecipesByProgramme.TryGetValue(number, out var recipe) ? recipe : Recipe;
+}
+
+/// <summary>What the analysis of a washer is told by the site.</summary>
+internal sealed record AnalysisConfiguration
+{
+    /// <summary>One false alarm of all the washer's charts in so many cycles.</summary>
+    public double FalseAlarmEvery { get; init; } = 10_000;
+
+    /// <summary>By index: where it counts as failed, in the index's unit.</summary>
+    public IReadOnlyDictionary<string, double> Limits { get; init; } = new Dictionary<string, double>();
+
+    public AlarmSettings Alarms { get; init; } = new();
 }
 
 /// <summary>Signals that are read together.</summary>

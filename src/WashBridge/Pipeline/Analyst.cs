@@ -18,6 +18,9 @@ internal sealed class Analyst
     private const string Name = "analyst";
     private const int BatchSize = 4096;
 
+    /// <summary>Behind a washer's id, which has no slash: where its silence is kept beside its segmenter.</summary>
+    private const string SilenceSuffix = "/silence";
+
     /// <summary>How much log may have to be folded again after a kill, in frames' own time.</summary>
     private static readonly TimeSpan SaveEvery = TimeSpan.FromSeconds(10);
 
@@ -31,7 +34,10 @@ internal sealed class Analyst
         var saved = historian.ReadFollower(Name);
         Cursor = saved?.Sequence ?? 0;
         var states = saved?.State is { } text ? JsonSerializer.Deserialize<Dictionary<string, JsonElement>>(text)! : [];
-        _desks = washers.ToDictionary(w => w.Model.Washer, w => new Desk(w, states.TryGetValue(w.Model.Washer, out var state) ? state.GetRawText() : null));
+        _desks = washers.ToDictionary(w => w.Model.Washer, w => new Desk(
+            w,
+            states.TryGetValue(w.Model.Washer, out var state) ? state.GetRawText() : null,
+            states.TryGetValue(w.Model.Washer + SilenceSuffix, out var silence) ? silence.Deserialize<SilenceState>() : null));
     }
 
     /// <summary>All frames up to this sequence number are folded.</summary>
@@ -94,6 +100,8 @@ internal sealed class Analyst
             {
                 json.WritePropertyName(washer);
                 json.WriteRawValue(desk.Segmenter.Snapshot());
+                json.WritePropertyName(washer + SilenceSuffix);
+                JsonSerializer.Serialize(json, desk.Silence.State);
             }
 
             json.WriteEndObject();
@@ -109,6 +117,7 @@ internal sealed class Analyst
             return;
         }
 
+        var before = events.Count;
         foreach (var washEvent in desk.Segmenter.Accept(frame))
         {
             events.Add(washEvent);
@@ -116,6 +125,11 @@ internal sealed class Analyst
             {
                 events.AddRange(Verdicts(ended.Cycle, desk.Configuration));
             }
+        }
+
+        if (desk.Silence.Take(frame, events.Count > before) is { } passed)
+        {
+            events.Add(passed);
         }
     }
 
@@ -148,10 +162,12 @@ internal sealed class Analyst
     private static (Instant From, Instant Until) Period(CycleRecord cycle) =>
         (Instant.Min(cycle.Start.Earliest.Wall, cycle.End.Earliest.Wall), Instant.Max(cycle.Start.Latest.Wall, cycle.End.Latest.Wall));
 
-    private sealed class Desk(WasherConfiguration washer, string? state)
+    private sealed class Desk(WasherConfiguration washer, string? state, SilenceState? silence)
     {
         public WasherConfiguration Configuration { get; } = washer;
 
         public Segmenter Segmenter { get; } = state is null ? new Segmenter(washer.Model) : Segmenter.Restore(washer.Model, state);
+
+        public SilenceBreaker Silence { get; } = new(silence);
     }
 }

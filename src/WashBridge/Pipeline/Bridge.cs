@@ -1,3 +1,4 @@
+using WashBridge.Analysing;
 using WashBridge.Certificates;
 using WashBridge.Configuration;
 using WashBridge.Historian;
@@ -7,8 +8,8 @@ using WashBridge.Subscribing;
 namespace WashBridge.Pipeline;
 
 /// <summary>
-/// The running system: sources -> intake -> historian -> analyst and forwarders. It owns their tasks and the order in which they stop:
-/// first the sources, then the intake once it has committed all, then the followers once they have seen all.
+/// The running system: sources -> intake -> historian -> analyst, analysis and forwarders. It owns their tasks and the order in which they stop:
+/// first the sources, then the intake once it has committed all, then the followers once they have seen all, the analysis after the analyst whose events it reads.
 /// </summary>
 internal sealed class Bridge
 {
@@ -22,6 +23,7 @@ internal sealed class Bridge
     private readonly ClockKeeper _clockKeeper;
     private readonly FrameIntake _intake;
     private readonly Analyst _analyst;
+    private readonly AnalysisFollower _analysis;
     private readonly IReadOnlyList<Func<CancellationToken, Task>> _followers;
 
     /// <param name="followers">What runs beside the analyst until cancelled, such as the InfluxDB follower.</param>
@@ -36,6 +38,7 @@ internal sealed class Bridge
         _clockKeeper = new ClockKeeper(historian, bootId);
         _intake = new FrameIntake(historian, Signal, time, loggers.CreateLogger<FrameIntake>());
         _analyst = new Analyst(historian, site.Washers);
+        _analysis = new AnalysisFollower(historian, site, loggers.CreateLogger<AnalysisFollower>());
         Sources = MakeSources(opcUa);
     }
 
@@ -51,10 +54,13 @@ internal sealed class Bridge
     {
         using var polling = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
         using var following = new CancellationTokenSource();
+        using var analysing = new CancellationTokenSource();
         var intakeTask = Task.Run(_intake.RunAsync, CancellationToken.None);
+        var analystTask = Task.Run(() => _analyst.RunAsync(Signal, following.Token), CancellationToken.None);
         List<Task> readers =
         [
-            Task.Run(() => _analyst.RunAsync(Signal, following.Token), CancellationToken.None),
+            analystTask,
+            Task.Run(() => _analysis.RunAsync(Signal, analysing.Token), CancellationToken.None),
             .. _followers.Select(f => Task.Run(() => f(following.Token), CancellationToken.None)),
         ];
         List<Task> sources =
@@ -71,6 +77,8 @@ internal sealed class Bridge
         _intake.Writer.Complete();
         await Task.WhenAny(intakeTask);
         await following.CancelAsync();
+        await Task.WhenAny(analystTask);
+        await analysing.CancelAsync();
         await Task.WhenAll([intakeTask, .. readers, .. sources]);
     }
 

@@ -1,3 +1,5 @@
+using WashBridge.Analysing;
+using WashBridge.Analysis.Alarms;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
@@ -26,6 +28,29 @@ public sealed class GoodConfigurationTests : IDisposable
         Assert.Equal(
             new InfluxConfiguration { Id = "cloud", Url = new Uri("https://influx.example"), Api = 2, Bucket = "washers", Organisation = "brewery", Secret = "a-token-for-tests", Samples = true },
             site.Influx[1]);
+    }
+
+    [Fact]
+    public void Shifts_and_closed_dates_arrive()
+    {
+        var site = Load();
+        Assert.Equal(site.Zone, site.Shifts.Zone);
+        Assert.Equal(
+            [("Monday Tuesday Wednesday Thursday", new TimeOnly(6, 0), TimeSpan.FromHours(8)), ("Friday", new TimeOnly(22, 30), TimeSpan.FromHours(6))],
+            site.Shifts.Shifts.Select(s => (string.Join(' ', s.Days), s.Begin, s.Length)));
+        Assert.Equal([new DateOnly(2031, 12, 25), new DateOnly(2032, 1, 1)], site.Shifts.Closed);
+    }
+
+    [Fact]
+    public void Every_key_of_the_analysis_arrives()
+    {
+        var site = Load();
+        var settings = AnalysisInputs.Settings(site.Washers[0], site);
+        Assert.Equal(("w1", 2, 5000, TimeSpan.FromSeconds(40)), (settings.Washer, settings.Stations, settings.FalseAlarmEvery, settings.DrainTimeout));
+        Assert.Equal(new AlarmSettings { WarnBefore = 200, NotMetInARow = 2, NotReadableAfter = TimeSpan.FromSeconds(90) }, settings.Alarms);
+        Assert.Equal(new Dictionary<string, double> { ["drain-index@2"] = 3.5, ["heat-up-rate/caustic"] = 0.4 }, settings.Limits);
+        Assert.Same(site.Shifts, settings.Shifts);
+        Assert.Equal(new AnalysisConfiguration().Alarms, site.Washers[1].Analysis.Alarms);
     }
 
     [Fact]

@@ -55,6 +55,7 @@ public sealed class SchemaAgreementTests
         Assert.Equal(SecurityNames.Policies, Choices(washer, "$defs/opc-ua/properties/security-policy"));
         Assert.Equal(SecurityNames.Modes, Choices(washer, "$defs/opc-ua/properties/security-mode"));
         Assert.Equal(OpcUaConnectionBinder.AllowedExceptions, Choices(washer, "$defs/opc-ua/properties/allow/items"));
+        Assert.Equal(Names.Of<DayOfWeek>(), Choices(Schemas.Text("site"), "properties/shifts/items/properties/days/items"));
         var server = At(Schemas.Text("site"), "properties/opc-ua/properties/server/properties");
         Assert.Equal(SecurityNames.Policies, Choices(server, "security-policies/items"));
         Assert.Equal(SecurityNames.Modes.Skip(1), Choices(server, "security-modes/items"));
@@ -81,6 +82,9 @@ public sealed class SchemaAgreementTests
     [InlineData("washers/w2.yaml", "type: bit, bit: 15", "type: bit, bit: ", "tag-map", "$defs/modbus-map/properties/tags/items/properties/bit", true)]
     [InlineData("tag-maps/codes.yaml", "length: 12", "length: ", "tag-map", "$defs/modbus-map/properties/tags/items/properties/length", false)]
     [InlineData("site.yaml", "port: 8480", "port: ", "site", "properties/http/properties/port", true)]
+    [InlineData("washers/w1.yaml", "false-alarm-every: 5000", "false-alarm-every: ", "washer", "properties/analysis/properties/false-alarm-every", true)]
+    [InlineData("washers/w1.yaml", "warn-before: 200", "warn-before: ", "washer", "properties/analysis/properties/warn-before", true)]
+    [InlineData("washers/w1.yaml", "not-met-in-a-row: 2", "not-met-in-a-row: ", "washer", "properties/analysis/properties/not-met-in-a-row", true)]
     [InlineData("recipes/standard.yaml", "version: 3", "version: ", "recipe", "properties/version", true)]
     [InlineData("recipes/standard.yaml", "phase: rinse\n    at-least: 2", "phase: rinse\n    at-least: ", "recipe", "$defs/pass-count/properties/at-least", true)]
     [InlineData("tag-maps/nodes.yaml", "index: 0", "index: ", "tag-map", "$defs/opc-ua-map/properties/tags/items/properties/index", true)]
@@ -115,6 +119,8 @@ public sealed class SchemaAgreementTests
     [InlineData("washers/w1.yaml", "gap-limit: 2 s", "washer", "properties/gap-limit")]
     [InlineData("washers/w1.yaml", "shortest-cycle: 2 min", "washer", "properties/shortest-cycle")]
     [InlineData("washers/w1.yaml", "drain-timeout: 40 s", "washer", "properties/drain-timeout")]
+    [InlineData("washers/w1.yaml", "not-readable-after: 90 s", "washer", "properties/analysis/properties/not-readable-after")]
+    [InlineData("site.yaml", "length: 8 h", "site", "properties/shifts/items/properties/length")]
     [InlineData("recipes/standard.yaml", "at-most: 25 s", "recipe", "$defs/drain-limit/properties/at-most")]
     [InlineData("recipes/standard.yaml", "at-least: 45 s", "recipe", "$defs/step-time/properties/at-least")]
     [InlineData("recipes/standard.yaml", "at-least: 600 s", "recipe", "$defs/thermal-dose/properties/at-least")]
@@ -152,6 +158,12 @@ public sealed class SchemaAgreementTests
         Assert.Equal(connection with { Host = ((ModbusConnection)bare.Connection).Host }, bare.Connection);
         Assert.Equal((model.GapLimit, model.ShortestCycle, null), (bare.Model.GapLimit, bare.Model.ShortestCycle, bare.Model.DrainTimeout));
         Assert.Equal(Amounts.ParseDuration(At(washer, "properties/poll-groups/items/properties/heartbeat")["default"]!.GetValue<string>()), bare.Groups[0].Heartbeat);
+        var analysis = At(washer, "properties/analysis/properties");
+        Assert.Equal((bare.Analysis.FalseAlarmEvery, bare.Analysis.Alarms.WarnBefore, bare.Analysis.Alarms.NotMetInARow, bare.Analysis.Alarms.NotReadableAfter), (
+            At(analysis, "false-alarm-every")["default"]!.GetValue<int>(),
+            At(analysis, "warn-before")["default"]!.GetValue<int>(),
+            At(analysis, "not-met-in-a-row")["default"]!.GetValue<int>(),
+            Amounts.ParseDuration(At(analysis, "not-readable-after")["default"]!.GetValue<string>())!.Value));
         Assert.Equal("20.95 %", At(Schemas.Text("recipe"), "$defs/residual-oxygen/properties/initial")["default"]!.GetValue<string>());
         Assert.Equal(0.2095, new ResidualOxygen { Id = "x", Phase = "p", AtMost = 0.1 }.Initial);
     }

@@ -63,6 +63,9 @@ internal sealed class MapBinder(YamlMapping map, ProblemList problems)
     public double? OptionalNumber(string key, double least = double.MinValue, double most = double.MaxValue) =>
         Find(key) is { } node ? Scalars.Number(node, least, most, problems) : null;
 
+    public double Number(string key, double least, double most) =>
+        Require(key, Scalars.NumberRange(least, most)) is { } node ? Scalars.Number(node, least, most, problems) ?? 0 : 0;
+
     public bool Flag(string key, bool fallback) => Find(key) is { } node ? Scalars.Flag(node, problems) ?? fallback : fallback;
 
     public TimeSpan Duration(string key, TimeSpan least, TimeSpan most) =>

@@ -110,7 +110,7 @@ internal static class Scalars
 
     public static string OneOf(IEnumerable<string> names) => string.Join(", ", names);
 
-    private static string NumberRange(double least, double most) => (least, most) switch
+    public static string NumberRange(double least, double most) => (least, most) switch
     {
         (double.MinValue, double.MaxValue) => "a number",
         (_, double.MaxValue) => $"a number of at least {least}",

@@ -10,11 +10,14 @@ internal static class SiteBinder
 
     public static Site Bind(MapBinder map, SourceFiles sources)
     {
+        var (id, title) = (map.Text("site", TextForms.Id), map.Text("title", TextForms.Line));
+        var zone = Zone(map);
         var site = new Site
         {
-            Id = map.Text("site", TextForms.Id),
-            Title = map.Text("title", TextForms.Line),
-            Zone = Zone(map),
+            Id = id,
+            Title = title,
+            Zone = zone,
+            Shifts = ShiftBinder.Bind(map, zone),
             Washers = Washers(map, sources),
             Store = Store(map.Map("store")),
             Influx = [.. map.OptionalList("influx", 0, MaxInflux).Select(n => MapBinder.Of(n, sources.Problems)).OfType<MapBinder>().Select(m => InfluxBinder.Bind(m, sources))],

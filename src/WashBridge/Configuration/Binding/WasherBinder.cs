@@ -44,6 +44,7 @@ internal static class WasherBinder
             Groups = groups,
             Tags = [.. tags.Select(t => t.Tag)],
             Recipe = recipe?.Recipe ?? RecipeBinder.Placeholder,
+            Analysis = AnalysisBinder.Bind(map.OptionalMap("analysis")),
             RecipesByProgramme = byProgramme.ToDictionary(p => p.Key, p => p.Value.Recipe),
         };
         map.Finish();

@@ -1,0 +1,32 @@
+using WashBridge.Analysis;
+using WashBridge.Configuration;
+
+namespace WashBridge.Analysing;
+
+/// <summary>What the analysis of a washer starts from: its settings, and the kinds of events that it reads.</summary>
+internal static class AnalysisInputs
+{
+    /// <summary>What is told of a washer from outside the analysis. What the analysis finds itself is not among it: it reaches the watches on its way.</summary>
+    public static IReadOnlyList<string> Kinds { get; } =
+    [
+        "cycle-started", "cycle-ended", "cycle-measured", "keg-judged", "setpoint-changed", "source-lost", "source-restored", "clock-stepped", "time-passed",
+        "maintenance-recorded", "alarm-ordered",
+    ];
+
+    /// <summary>What the analysis tells.</summary>
+    public static IReadOnlyList<string> Findings { get; } =
+    [
+        "drift-found", "drift-ended", "setpoint-deviated", "setpoint-conformed", "forecast-made", "forecast-scored", "alarm-changed", "alarm-order-refused",
+    ];
+
+    public static AnalysisSettings Settings(WasherConfiguration washer, Site site) => new()
+    {
+        Washer = washer.Model.Washer,
+        Stations = washer.Model.Stations,
+        FalseAlarmEvery = washer.Analysis.FalseAlarmEvery,
+        DrainTimeout = washer.Model.DrainTimeout,
+        Limits = washer.Analysis.Limits,
+        Shifts = site.Shifts,
+        Alarms = washer.Analysis.Alarms,
+    };
+}
