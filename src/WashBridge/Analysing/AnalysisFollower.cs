@@ -58,7 +58,7 @@ internal sealed partial class AnalysisFollower
         }
         catch (OperationCanceledException) when (cancellation.IsCancellationRequested)
         {
-            CatchUp(signal);
+            CatchUp(signal, cancellation: CancellationToken.None);
             Save();
         }
     }

@@ -7,7 +7,7 @@ namespace WashBridge.Forwarding;
 
 /// <summary>
 /// Events as points. SCHEMA.md lists every measurement, tag and field; what is written there is promised to dashboards.
-/// Every event has one point of its own; a cycle brings one for each phase besides, a judgement one for each requirement.
+/// An event has one point of its own, except for those that are evidence for others; a cycle brings one for each phase besides, a judgement one for each requirement.
 /// </summary>
 internal sealed class EventPoints(string site)
 {
@@ -15,6 +15,11 @@ internal sealed class EventPoints(string site)
 
     public void Append(long sequence, WashEvent washEvent, LineBatch batch)
     {
+        if (FindingPoints.HasNone(washEvent))
+        {
+            return;
+        }
+
         var origin = new LineOrigin(sequence, washEvent.Id);
         try
         {
@@ -58,6 +63,7 @@ internal sealed class EventPoints(string site)
             .Field("gap_s", e.Gap.Width.TotalSeconds),
         ClockStepped e => Start("wash_clock", e).Field("shift_known", e.Shift is not null).Field("shift_s", e.Shift?.TotalSeconds)
             .Field("reason", e.Reason),
+        _ when FindingPoints.Measurement(washEvent) is { } measurement => FindingPoints.Fill(Start(measurement, washEvent), washEvent),
         _ => throw new LineProtocolException($"no measurement is laid down for events of type {washEvent.GetType().Name}"),
     };
 

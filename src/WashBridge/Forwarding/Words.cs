@@ -1,6 +1,9 @@
+using WashBridge.Core.Alarms;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Drift;
 using WashBridge.Core.Recipes;
 using WashBridge.Core.Signals;
+using WashBridge.Core.Upkeep;
 using WashBridge.Core.Verdicts;
 
 namespace WashBridge.Forwarding;
@@ -63,6 +66,63 @@ internal static class Words
         KegIdSource.Scan => "scan",
         KegIdSource.Made => "made",
         _ => throw new LineProtocolException($"no word for keg id source {source}"),
+    };
+
+    public static string Of(AlarmState state) => state switch
+    {
+        AlarmState.Normal => "normal",
+        AlarmState.Unacknowledged => "unacknowledged",
+        AlarmState.Acknowledged => "acknowledged",
+        AlarmState.ReturnedUnacknowledged => "returned-unacknowledged",
+        AlarmState.Shelved => "shelved",
+        AlarmState.SuppressedByDesign => "suppressed-by-design",
+        AlarmState.OutOfService => "out-of-service",
+        _ => throw new LineProtocolException($"no word for alarm state {state}"),
+    };
+
+    public static string Of(AlarmPriority priority) => priority switch
+    {
+        AlarmPriority.Low => "low",
+        AlarmPriority.Medium => "medium",
+        AlarmPriority.High => "high",
+        _ => throw new LineProtocolException($"no word for alarm priority {priority}"),
+    };
+
+    public static string Of(AlarmOrderKind order) => order switch
+    {
+        AlarmOrderKind.Acknowledge => "acknowledge",
+        AlarmOrderKind.Shelve => "shelve",
+        AlarmOrderKind.Unshelve => "unshelve",
+        AlarmOrderKind.TakeOutOfService => "out-of-service",
+        AlarmOrderKind.ReturnToService => "return",
+        _ => throw new LineProtocolException($"no word for alarm order {order}"),
+    };
+
+    public static string Of(ChartKind chart) => chart switch
+    {
+        ChartKind.Individuals => "individuals",
+        ChartKind.Ewma => "ewma",
+        ChartKind.Cusum => "cusum",
+        ChartKind.Group => "group",
+        ChartKind.Peers => "peers",
+        _ => throw new LineProtocolException($"no word for chart {chart}"),
+    };
+
+    public static string Of(ForecastState state) => state switch
+    {
+        ForecastState.NotEnoughEvidence => "not-enough-evidence",
+        ForecastState.NoTrend => "no-trend",
+        ForecastState.Approaching => "approaching",
+        ForecastState.Reached => "reached",
+        _ => throw new LineProtocolException($"no word for forecast state {state}"),
+    };
+
+    public static string Of(MaintenanceKind work) => work switch
+    {
+        MaintenanceKind.Replaced => "replaced",
+        MaintenanceKind.Restored => "restored",
+        MaintenanceKind.Inspected => "inspected",
+        _ => throw new LineProtocolException($"no word for maintenance {work}"),
     };
 
     /// <summary>The severity of an OPC UA status code (OPC 10000-4, 7.39).</summary>

@@ -151,6 +151,7 @@ internal sealed class WashDay(int seed, string washer = "w1", int stations = 2)
         events.Add(new SetpointChanged { Id = $"{cycle}/setpoint", Washer = washer, At = Edge().Wall, Setpoint = "setpoint.sanitise.hold", Unit = "s", OldValue = 45, NewValue = 40 });
         events.Add(new ClockStepped { Id = $"{cycle}/clock", Washer = washer, At = Edge().Wall, Shift = TimeSpan.FromSeconds(-2), Reason = "time service" });
         _now -= TimeSpan.FromSeconds(2);
+        events.AddRange(WashFindings.Of(cycle, washer, () => Edge().Wall));
     }
 
     private KegJudged Judgement(string cycle, int number, int station, TimeBounds at) => new()
