@@ -140,7 +140,7 @@ public sealed class VirtualPoller
                 if (full || Differs(index))
                 {
                     _reported[index] = _read[index];
-                    (samples ??= []).Add(new Sample(_washer.Map[index].Signal, _read[index], Quality.Good, group.Bounds[r]));
+                    (samples ??= new List<Sample>(full ? group.Requests.Sum(q => q.Length) : 4)).Add(new Sample(_washer.Map[index].Signal, _read[index], Quality.Good, group.Bounds[r]));
                 }
             }
         }
