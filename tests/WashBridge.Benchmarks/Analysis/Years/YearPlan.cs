@@ -36,7 +36,7 @@ internal sealed class YearPlan
             Id = $"w{seed}",
             Seed = seed,
             Stations = random.NextDouble() < 0.85 ? 2 : 3,
-            Scan = TimeSpan.FromMilliseconds(100),
+            Scan = TimeSpan.FromMilliseconds(random.Next(3) switch { 0 => 100, 1 => 150, _ => 200 }),
             Programmes = [Programme],
             Layout = random.NextDouble() < 0.7 ? RegisterLayout.Wide : RegisterLayout.Packed,
             PassInCode = random.Next(2) == 0,
@@ -67,7 +67,7 @@ internal sealed class YearPlan
             Start = ShiftClock.Start,
             Groups =
             [
-                new(0, TimeSpan.FromMilliseconds(200), TimeSpan.FromSeconds(10)),
+                new(0, TimeSpan.FromMilliseconds(random.Next(3) switch { 0 => 250, 1 => 400, _ => 500 }), TimeSpan.FromSeconds(20)),
                 new(1, TimeSpan.FromSeconds(1), TimeSpan.FromSeconds(30)),
                 new(2, TimeSpan.FromSeconds(5), TimeSpan.FromSeconds(60)),
             ],
@@ -92,7 +92,7 @@ internal sealed class YearPlan
         ["co2-rest"] = Washer.Plant.Co2Bar - EpisodeDraw.Co2BarLost,
     };
 
-    public string Description => $"{Programme.Title}, {Washer.Stations} stations, {Washer.Plant.KegLitres} L, {Washer.Layout}";
+    public string Description => $"{Programme.Title}, {Washer.Stations} stations, {Washer.Plant.KegLitres} L, {Washer.Layout}, polled every {Polling.Groups[0].Every.TotalMilliseconds} ms";
 
     /// <summary>What the programme meets, but not by much.</summary>
     public Recipe RecipeOf(int version) => new()
