@@ -10,10 +10,15 @@ internal sealed class Cusum(double k, double h)
     public double Lower { get; set; }
 
     /// <returns>1 or -1: a signal upwards, downwards; 0: none.</returns>
-    public int Add(double value)
+    public int Add(double value) => Add(value, h);
+
+    /// <inheritdoc cref="Add(double)"/>
+    /// <param name="value">The next value.</param>
+    /// <param name="by">Limit that holds for this value.</param>
+    public int Add(double value, double by)
     {
         Upper = Math.Max(0, Upper + value - k);
         Lower = Math.Max(0, Lower - value - k);
-        return Upper > h ? 1 : Lower > h ? -1 : 0;
+        return Upper > by ? 1 : Lower > by ? -1 : 0;
     }
 }
