@@ -136,6 +136,15 @@ public sealed class GradualFaultTests
         Assert.InRange(aged, 0.9 * 0.2 * hours, 0.2 * hours);
     }
 
+    /// <summary>It once aged at its start by all the hours that the washer had run before.</summary>
+    [Fact]
+    public void A_check_valve_ages_only_from_the_time_at_which_its_ageing_begins()
+    {
+        var cycles = Run(4, new DosingCheckValveLeak { When = When.InCycle(50), Bath = BathKind.Sanitiser, PerStandingHour = 0.2 });
+        var aged = cycles.Single(c => c.Number == 51).Health!.Baths.Single(b => b.Bath == BathKind.Sanitiser).CheckValveLeak;
+        Assert.InRange(aged, 0.001, 0.2 * 300 / 3600);
+    }
+
     [Fact]
     public void A_scaled_heater_runs_longer_and_at_last_cannot_hold_the_temperature()
     {

@@ -11,6 +11,11 @@ internal sealed class WearAndTear(Plant plant, int seed)
     public void Begin(GradualFault fault)
     {
         Worsen(fault, fault.Initial);
+        if (fault is DosingCheckValveLeak leak)
+        {
+            OnBath(leak.Bath, b => b.TakeStanding()); // what stood before does not count
+        }
+
         _going.Add(new Degradation(fault, DeterministicRandom.Stream(seed, "degradation " + _begun++)));
     }
 
