@@ -1,3 +1,4 @@
+using System.Text.Json.Serialization;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Time;
 
@@ -23,6 +24,7 @@ public sealed record CycleFeatures
     public required IReadOnlyList<WashedKeg> Kegs { get; init; }
 
     /// <summary>In a fixed order: by name, then station, ordinal.</summary>
+    [JsonConverter(typeof(FiguresJsonConverter))]
     public required IReadOnlyList<Feature> Figures { get; init; }
 }
 

@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Signals;
 
@@ -89,33 +90,47 @@ internal sealed class SteadyLine
     /// <summary>The stretches between jumps, from an unknown beginning. A group that is read back in time tells a jump of which nobody told.</summary>
     private static List<Stretch> Split(IReadOnlyList<Frame> frames)
     {
-        var stretches = new List<Stretch> { new(0, default, null, null) };
+        var stretches = new List<Stretch>();
+        var open = new Stretch(0, default, null, null);
+        var (first, last, any) = (default(Instant), default(Instant), false);
         var lastRead = new Dictionary<int, Moment>();
         for (var i = 0; i < frames.Count; i++)
         {
             var frame = frames[i];
             if (frame.Kind == FrameKind.Clock)
             {
-                stretches.Add(stretches[^1].After(i, new ClockShift(frame.Clock?.Shift)));
+                Close(i, new ClockShift(frame.Clock?.Shift));
                 continue;
             }
 
+            var read = frame.Read;
             if (frame.Kind != FrameKind.Failed)
             {
-                var (earliest, latest) = (stretches[^1].Line.Place(frame.Read.Earliest), stretches[^1].Line.Place(frame.Read.Latest));
-                if (lastRead.TryGetValue(frame.Group, out var before) && latest.Epoch == before.Epoch && latest.Steady < before.Steady)
+                var (earliest, latest) = (open.Line.Place(read.Earliest), open.Line.Place(read.Latest));
+                ref var before = ref CollectionsMarshal.GetValueRefOrAddDefault(lastRead, frame.Group, out var wasRead);
+                if (wasRead && latest.Epoch == before.Epoch && latest.Steady < before.Steady)
                 {
-                    stretches.Add(stretches[^1].After(i, new ClockShift(null)));
-                    earliest = stretches[^1].Line.Place(frame.Read.Earliest);
+                    Close(i, new ClockShift(null));
+                    earliest = open.Line.Place(read.Earliest);
                 }
 
-                lastRead[frame.Group] = earliest;
+                before = earliest;
             }
 
-            stretches[^1] = stretches[^1].With(frame.Read);
+            first = any ? Instant.Min(first, read.Earliest) : read.Earliest;
+            last = any ? Instant.Max(last, read.Latest) : read.Latest;
+            any = true;
         }
 
+        stretches.Add(any ? open with { First = first, Last = last } : open);
         return stretches;
+
+        void Close(int frame, ClockShift clock)
+        {
+            stretches.Add(any ? open with { First = first, Last = last } : open);
+            open = open.After(frame, clock);
+            any = false;
+        }
     }
 
     private static IEnumerable<int> Candidates(List<Stretch> stretches, Moment anchor)
@@ -157,11 +172,5 @@ internal sealed class SteadyLine
         public Stretch After(int frame, ClockShift clock) => new(frame, Line.After(clock), null, null);
 
         public bool Holds(Instant wall) => First is { } first && Last is { } last && wall >= first && wall <= last;
-
-        public Stretch With(TimeBounds read) => this with
-        {
-            First = First is { } first ? Instant.Min(first, read.Earliest) : read.Earliest,
-            Last = Last is { } last ? Instant.Max(last, read.Latest) : read.Latest,
-        };
     }
 }

@@ -1,5 +1,6 @@
 using System.Globalization;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Features;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
 
@@ -7,7 +8,7 @@ namespace WashBridge.Forwarding;
 
 /// <summary>
 /// Events as points. SCHEMA.md lists every measurement, tag and field; what is written there is promised to dashboards.
-/// An event has one point of its own, except for those that are evidence for others; a cycle brings one for each phase besides, a judgement one for each requirement.
+/// An event has one point of its own, except for those that are evidence for others; a cycle brings one for each phase besides, a judgement one for each requirement, a measured cycle one for each figure.
 /// </summary>
 internal sealed class EventPoints(string site)
 {
@@ -32,6 +33,9 @@ internal sealed class EventPoints(string site)
                     break;
                 case KegJudged judged:
                     AppendResults(judged, time, origin, batch);
+                    break;
+                case CycleMeasured measured:
+                    AppendFigures(measured, time, origin, batch);
                     break;
             }
         }
@@ -63,6 +67,7 @@ internal sealed class EventPoints(string site)
             .Field("gap_s", e.Gap.Width.TotalSeconds),
         ClockStepped e => Start("wash_clock", e).Field("shift_known", e.Shift is not null).Field("shift_s", e.Shift?.TotalSeconds)
             .Field("reason", e.Reason),
+        CycleMeasured e => Measured(Start("wash_measured", e), e.Features),
         _ when FindingPoints.Measurement(washEvent) is { } measurement => FindingPoints.Fill(Start(measurement, washEvent), washEvent),
         _ => throw new LineProtocolException($"no measurement is laid down for events of type {washEvent.GetType().Name}"),
     };
@@ -127,6 +132,23 @@ internal sealed class EventPoints(string site)
                 .Tag("requirement", result.Requirement).Tag("verdict", Words.Of(result.Verdict)).Tag("unit", result.Unit)
                 .Field("lower", result.Lower).Field("upper", result.Upper).Field("estimate", result.Estimate)
                 .Field("uncertainty", result.StandardUncertainty).Field("limit", result.Limit).Field("evidence", result.Evidence);
+            batch.Add(point, time, origin);
+        }
+    }
+
+    private static LinePoint Measured(LinePoint point, CycleFeatures features) => point
+        .Tag("outcome", Words.Of(features.Outcome)).Tag("programme", features.Programme is { } programme ? Number(programme) : null)
+        .Tag("recipe", features.Recipe).Tag("recipe_version", Number(features.RecipeVersion))
+        .Field("figures", features.Figures.Count).Field("kegs", features.Kegs.Count);
+
+    private void AppendFigures(CycleMeasured measured, long time, LineOrigin origin, LineBatch batch)
+    {
+        foreach (var figure in measured.Features.Figures)
+        {
+            var point = Start("wash_figure", measured)
+                .Tag("figure", figure.Name).Tag("family", figure.Family).Tag("station", figure.Station > 0 ? Number(figure.Station) : null)
+                .Tag("unit", FeatureCatalogue.Find(figure.Name)?.Unit)
+                .Field("value", figure.Value).Field("uncertainty", figure.Uncertainty);
             batch.Add(point, time, origin);
         }
     }

@@ -8,8 +8,8 @@ namespace WashBridge.Forwarding;
 /// <summary>What the analysis finds, and what people do about it, as points; EventPoints has begun them with what every point has.</summary>
 internal static class FindingPoints
 {
-    /// <summary>Events that are evidence for others and have no point of their own.</summary>
-    public static bool HasNone(WashEvent washEvent) => washEvent is CycleMeasured or TimePassed;
+    /// <summary>The mere passing of time has no point.</summary>
+    public static bool HasNone(WashEvent washEvent) => washEvent is TimePassed;
 
     /// <summary>The measurement of an event, or null if it is none of these.</summary>
     public static string? Measurement(WashEvent washEvent) => washEvent switch

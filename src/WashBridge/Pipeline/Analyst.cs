@@ -1,6 +1,7 @@
 using System.Text.Json;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Features;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
@@ -9,7 +10,7 @@ using WashBridge.Historian;
 namespace WashBridge.Pipeline;
 
 /// <summary>
-/// Follows the log of frames, folds them into events, and judges each cycle that ends. It has no clock: what it appends depends on the log
+/// Follows the log of frames, folds them into events, and judges and measures each cycle that ends. It has no clock: what it appends depends on the log
 /// and the configuration alone, so that a restart or a replay gives the same events. Ids repeat when a stretch is folded again, and the
 /// historian skips what it has; therefore the state need not be saved with every batch.
 /// </summary>
@@ -23,6 +24,12 @@ internal sealed class Analyst
 
     /// <summary>How much log may have to be folded again after a kill, in frames' own time.</summary>
     private static readonly TimeSpan SaveEvery = TimeSpan.FromSeconds(10);
+
+    /// <summary>After a longer rest nothing is counted since the cycle before: it would take more frames than a cycle is worth.</summary>
+    private static readonly TimeSpan LongestRest = TimeSpan.FromMinutes(30);
+
+    /// <summary>How far back the cycle before is looked for.</summary>
+    private static readonly TimeSpan LongestSearch = TimeSpan.FromHours(12);
 
     private readonly IHistorian _historian;
     private readonly Dictionary<string, Desk> _desks;
@@ -123,7 +130,7 @@ internal sealed class Analyst
             events.Add(washEvent);
             if (washEvent is CycleEnded ended)
             {
-                events.AddRange(Verdicts(ended.Cycle, desk.Configuration));
+                Examine(ended.Cycle, desk, events);
             }
         }
 
@@ -133,29 +140,48 @@ internal sealed class Analyst
         }
     }
 
-    private IEnumerable<KegJudged> Verdicts(CycleRecord cycle, WasherConfiguration washer)
+    /// <summary>A verdict for each keg, then the figures of the cycle: both from the same frames.</summary>
+    private void Examine(CycleRecord cycle, Desk desk, List<WashEvent> events)
     {
+        var washer = desk.Configuration;
         var (from, until) = Period(cycle);
-        var lead = washer.Groups.Max(g => g.Heartbeat);
-        var frames = _historian.ReadFrames(cycle.Washer, from - lead, until);
-        var scans = _historian.ReadEvents(new EventQuery { Washer = cycle.Washer, Kinds = ["keg-scanned"], From = PreviousEnd(cycle), Until = until });
-        return Judge.Decide(cycle, frames, washer.RecipeFor(cycle.Programme), [.. scans.OfType<KegScanned>()])
-            .Select(verdict => new KegJudged
-            {
-                Id = $"{cycle.Id}/s{verdict.Station}/judged/{verdict.Recipe}/{verdict.RecipeVersion}",
-                Washer = cycle.Washer,
-                CycleId = cycle.Id,
-                At = cycle.End.Wall,
-                Verdict = verdict,
-            });
+        var before = Before(cycle, events);
+        var rested = before is { End: { Earliest.IsKnown: true, Latest.IsKnown: true } end } && from - end.Earliest.Wall <= LongestRest ? end.Wall : (TimeBounds?)null;
+        var frames = _historian.ReadFrames(cycle.Washer, Instant.Min(from, rested?.Earliest ?? from) - desk.Lead, until);
+        var scansFrom = before?.End.Latest.Wall ?? (cycle.Start.Earliest.Wall - LongestSearch);
+        var scans = _historian.ReadEvents(new EventQuery { Washer = cycle.Washer, Kinds = ["keg-scanned"], From = scansFrom, Until = until });
+        var recipe = washer.RecipeFor(cycle.Programme);
+        var verdicts = Judge.Decide(cycle, [.. frames.Where(f => f.Read.Earliest >= from - desk.Lead)], recipe, [.. scans.OfType<KegScanned>()]);
+        events.AddRange(verdicts.Select(verdict => new KegJudged
+        {
+            Id = $"{cycle.Id}/s{verdict.Station}/judged/{verdict.Recipe}/{verdict.RecipeVersion}",
+            Washer = cycle.Washer,
+            CycleId = cycle.Id,
+            At = cycle.End.Wall,
+            Verdict = verdict,
+        }));
+        events.Add(new CycleMeasured
+        {
+            Id = $"{cycle.Id}/measured",
+            Washer = cycle.Washer,
+            CycleId = cycle.Id,
+            At = cycle.End.Wall,
+            Features = FeatureExtractor.Of(cycle, frames, recipe, [.. verdicts.Select(v => new WashedKeg(v.Station, v.KegId))], rested, desk.DeadBandOf),
+        });
     }
 
-    /// <summary>A scan belongs to the keg that is washed next: those before the previous cycle's end are used up.</summary>
-    private Instant PreviousEnd(CycleRecord cycle)
+    /// <summary>
+    /// The cycle before: it may have ended in this very batch, so that the historian does not have it yet. Scans before its end are used up, because a scan
+    /// belongs to the keg that is washed next.
+    /// </summary>
+    private CycleRecord? Before(CycleRecord cycle, List<WashEvent> events)
     {
-        var earlier = cycle.Start.Earliest.Wall;
-        var before = _historian.ReadEvents(new EventQuery { Washer = cycle.Washer, Kinds = ["cycle-ended"], From = earlier - TimeSpan.FromHours(12), Until = earlier });
-        return before.OfType<CycleEnded>().Where(e => e.CycleId != cycle.Id).Select(e => e.At.Latest).DefaultIfEmpty(earlier - TimeSpan.FromHours(12)).Max();
+        var start = cycle.Start.Earliest.Wall;
+        var stored = _historian.ReadEvents(new EventQuery { Washer = cycle.Washer, Kinds = ["cycle-ended"], From = start - LongestSearch, Until = start });
+        return stored.Concat(events.Where(e => e.Washer == cycle.Washer && e.At.Latest >= start - LongestSearch && e.At.Earliest < start))
+            .OfType<CycleEnded>()
+            .Where(e => e.CycleId != cycle.Id)
+            .MaxBy(e => (e.At.Latest, e.At.Earliest))?.Cycle;
     }
 
     /// <summary>The wall clock may have been set back during the cycle.</summary>
@@ -164,7 +190,14 @@ internal sealed class Analyst
 
     private sealed class Desk(WasherConfiguration washer, string? state, SilenceState? silence)
     {
+        private readonly Dictionary<Signal, double> _deadBands = washer.Tags.ToDictionary(t => t.Signal, DeadBands.Of);
+
         public WasherConfiguration Configuration { get; } = washer;
+
+        /// <summary>So long before a moment every group had a full frame.</summary>
+        public TimeSpan Lead { get; } = washer.Groups.Max(g => g.Heartbeat);
+
+        public double DeadBandOf(Signal signal) => _deadBands.GetValueOrDefault(signal);
 
         public Segmenter Segmenter { get; } = state is null ? new Segmenter(washer.Model) : Segmenter.Restore(washer.Model, state);
 

@@ -24,7 +24,7 @@ public sealed class FeatureTruthTests(ITestOutputHelper output)
             for (var i = 1; i < run.Cycles.Count; i++)
             {
                 var cycle = run.Cycles[i];
-                var truth = TrueFigures.Of(run, cycle.Truth!, run.Cycles[i - 1].Truth!.End);
+                var truth = run.TruthOf(i);
                 errors.AddRange(cycle.Features.Figures.Where(f => truth.ContainsKey(f.Key)).Select(f => (f.Key, truth[f.Key].DistanceTo(f.Value), f.Uncertainty)));
             }
         }

@@ -93,6 +93,22 @@ internal sealed class MeasuredRun
         }
     }
 
+    /// <summary>The true figures of the cycle at this place. What counts since the cycle before is among them only where both ends are those that were recorded.</summary>
+    public IReadOnlyDictionary<string, TrueFigure> TruthOf(int index)
+    {
+        var cycle = Cycles[index];
+        if (cycle.Truth is not { End: { } end } truth)
+        {
+            return new Dictionary<string, TrueFigure>();
+        }
+
+        var before = index > 0 ? Cycles[index - 1] : null;
+        var since = before?.Truth is { End: { } previous } && Holds(before.Record.End, previous) && Holds(cycle.Record.End, end) && before.Truth.Number == truth.Number - 1 ? previous : (TimeSpan?)null;
+        return TrueFigures.Of(this, truth, since);
+    }
+
+    private bool Holds(Edge edge, TimeSpan time) => Clock.Place(time) is var at && at.Epoch == edge.Latest.Epoch && at.Epoch == edge.Earliest.Epoch && at.Steady >= edge.Earliest.Steady && at.Steady <= edge.Latest.Steady;
+
     private static TrueCycle? TruthOf(CycleRecord cycle, SimulatedWasher washer) =>
         washer.FinishedCycles.LastOrDefault(t => cycle.CycleCount is null || t.CycleCount == cycle.CycleCount);
 

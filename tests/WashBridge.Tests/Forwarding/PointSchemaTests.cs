@@ -39,6 +39,16 @@ public sealed class PointSchemaTests
     }
 
     [Fact]
+    public void A_measured_cycle_is_a_point_and_one_for_each_figure()
+    {
+        var lines = Render(WashFindings.Of("c1", "w1", () => new TimeBounds(Noon, Noon + TimeSpan.FromMicroseconds(1500))).OfType<CycleMeasured>().Single());
+        Assert.Equal(3, lines.Count);
+        Assert.StartsWith("wash_measured,outcome=completed,programme=1,recipe=standard,recipe_version=3,site=north,washer=w1 cycle=\"c1\",figures=2i,id=\"c1/measured\",kegs=1i,width_us=1500i ", lines[0], StringComparison.Ordinal);
+        Assert.StartsWith("wash_figure,family=drain-time,figure=drain-time/rinse/1,site=north,station=2,unit=s,washer=w1 cycle=\"c1\",id=\"c1/measured\",uncertainty=0.05,value=8.4,width_us=1500i ", lines[1], StringComparison.Ordinal);
+        Assert.StartsWith("wash_figure,family=kegs,figure=kegs,site=north,washer=w1 cycle=\"c1\",id=\"c1/measured\",uncertainty=0,value=2,width_us=1500i ", lines[2], StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void Log_entries_are_listed_with_their_levels()
     {
         var page = File.ReadAllLines(Path.Combine(Repository.Root, "src/WashBridge/Forwarding/SCHEMA.md")).Where(l => l.StartsWith("| 31", StringComparison.Ordinal)).Select(l => l.Split('|'));

@@ -16,7 +16,7 @@ internal static class WashFindings
         yield return new CycleMeasured
         {
             Id = $"{cycle}/measured", Washer = washer, CycleId = cycle, At = at,
-            Features = new CycleFeatures { Outcome = CycleOutcome.Completed, Started = at.Earliest, Ended = at.Latest, Recipe = "standard", RecipeVersion = 3, Kegs = [], Figures = [] },
+            Features = new CycleFeatures { Outcome = CycleOutcome.Completed, Started = at.Earliest, Ended = at.Latest, Recipe = "standard", RecipeVersion = 3, Programme = 1, Kegs = [new WashedKeg(2, "K-1")], Figures = [new Feature("drain-time/rinse/1", 2, 8.4, 0.05), new Feature("kegs", 0, 2, 0)] },
         };
         yield return new DriftFound { Id = $"{cycle}/drift", Washer = washer, CycleId = cycle, At = next(), Finding = Drift(cycle, at) };
         yield return new DriftEnded { Id = $"{cycle}/drift/ended", Washer = washer, CycleId = cycle, At = next(), Feature = "drain-index@2", Reason = "back within its reference" };

@@ -15,10 +15,10 @@ internal static class BathFigures
         {
             bool IsIts(StepView step) => step.Phase.Kind == kind;
             var temperature = of.Index.Own(0, "temperature." + bath);
-            of.Figures.Add("temperature-mean/" + bath, 0, of.Mean(temperature, of.Inner(IsIts)));
+            of.Figures.Add("temperature-mean/" + bath, 0, of.Mean(temperature, of.All(IsIts)));
             of.Figures.Add("temperature-minimum/" + bath, 0, Lowest(of, temperature, IsIts));
-            of.Figures.Add("strength/" + bath, 0, of.Mean(of.Index.Own(0, "conductivity." + bath), of.Inner(IsIts)));
-            of.Figures.Add("level/" + bath, 0, of.Mean(of.Index.Own(0, "level." + bath), of.Inner(IsIts)));
+            of.Figures.Add("strength/" + bath, 0, of.Mean(of.Index.Own(0, "conductivity." + bath), of.All(IsIts)));
+            of.Figures.Add("level/" + bath, 0, of.Mean(of.Index.Own(0, "level." + bath), of.All(IsIts)));
             TakeDosing(of, bath);
         }
 
@@ -28,89 +28,41 @@ internal static class BathFigures
 
     private static void TakeHeater(Extraction of)
     {
-        var heater = of.Index.Own(0, "heater.caustic");
-        var time = Readouts.Integral(heater, of.Since, GapLimit, of.Buffer);
-        of.Figures.Add("heater-time/caustic", 0, time);
-        if (of.Occupied.Count > 0)
+        if (Since(of, "heater.caustic") is not { } heater)
         {
-            of.Figures.Add("energy-per-keg", 0, time?.Times(1.0 / of.Occupied.Count));
+            return;
         }
 
-        var rise = Readouts.Slope(of.Index.Own(0, "temperature.caustic"), LongestRun(of, heater)?.Without(ProbeLag, 0), 4, of.Buffer);
+        var time = heater.OnTime(of.SinceHalf.Start, of.SinceHalf.End);
+        of.Figures.Add("heater-time/caustic", 0, time);
+        AddPerKeg(of, "energy-per-keg", time);
+        var rise = Readouts.Slope(of.Index.Own(0, "temperature.caustic"), heater.LongestRun(ShortestRun)?.Without(ProbeLag, 0), 4, of.Buffer);
         of.Figures.Add("heat-up-rate/caustic", 0, rise?.Times(60));
     }
 
     private static void TakeDosing(Extraction of, string chemical)
     {
-        var pump = of.Index.Own(0, "dosing." + chemical);
-        var time = Readouts.Integral(pump, of.Since, GapLimit, of.Buffer);
+        if (Since(of, "dosing." + chemical) is not { } pump)
+        {
+            return;
+        }
+
+        var time = pump.OnTime(of.SinceHalf.Start, of.SinceHalf.End);
         of.Figures.Add("dosing-time/" + chemical, 0, time);
+        AddPerKeg(of, "chemical-per-keg/" + chemical, time);
+        of.Figures.Add("dosing-rest/" + chemical, 0, pump.Rest(of.SinceHalf.End));
+        var rise = Readouts.Slope(of.Index.Own(0, "conductivity." + chemical), pump.LongestRun(ShortestRun)?.Without(ProbeLag, 0), 3, of.Buffer);
+        of.Figures.Add("dosing-response/" + chemical, 0, rise);
+    }
+
+    private static FlagHistory? Since(Extraction of, string flag) => of.Since is { } window ? of.Index.Own(0, flag)?.History(window, GapLimit) : null;
+
+    private static void AddPerKeg(Extraction of, string name, Estimate whole)
+    {
         if (of.Occupied.Count > 0)
         {
-            of.Figures.Add("chemical-per-keg/" + chemical, 0, time?.Times(1.0 / of.Occupied.Count));
+            of.Figures.Add(name, 0, whole.Times(1.0 / of.Occupied.Count));
         }
-
-        var rise = Readouts.Slope(of.Index.Own(0, "conductivity." + chemical), LongestRun(of, pump)?.Without(ProbeLag, 0), 3, of.Buffer);
-        of.Figures.Add("dosing-response/" + chemical, 0, rise);
-        of.Figures.Add("dosing-rest/" + chemical, 0, Rest(of, pump));
-    }
-
-    /// <summary>The longest time within the window in which the flag was set at every look; null where it is shorter than tells anything.</summary>
-    private static Window? LongestRun(Extraction of, Track? flag)
-    {
-        if (flag is null || of.Since is not { } window)
-        {
-            return null;
-        }
-
-        of.Buffer.Clear();
-        flag.Points(window, of.Buffer);
-        Window? longest = null;
-        for (var i = 0; i < of.Buffer.Count; i++)
-        {
-            var from = i;
-            while (i < of.Buffer.Count && of.Buffer[i].Value != 0 && (i == from || of.Buffer[i].Seconds - of.Buffer[i - 1].Seconds <= GapLimit))
-            {
-                i++;
-            }
-
-            if (i > from && new Window(window.Epoch, of.Buffer[from].At.Latest, of.Buffer[i - 1].At.Earliest) is var run && run.Seconds >= ShortestRun && run.Seconds > (longest?.Seconds ?? 0))
-            {
-                longest = run;
-            }
-
-            // A gap ends a run, and the reading after it may begin the next.
-            i -= i > from && i < of.Buffer.Count && of.Buffer[i].Value != 0 ? 1 : 0;
-        }
-
-        return longest;
-    }
-
-    /// <summary>From the pump's last stop to the cycle's end; null where it was not seen to run.</summary>
-    private static Estimate? Rest(Extraction of, Track? pump)
-    {
-        if (pump is null || of.Since is not { } window)
-        {
-            return null;
-        }
-
-        of.Buffer.Clear();
-        pump.Points(window, of.Buffer);
-        var last = of.Buffer.FindLastIndex(p => p.Value != 0);
-        if (last < 0 || Readouts.Integral(pump, window, GapLimit, of.Buffer) is null)
-        {
-            return null;
-        }
-
-        of.Buffer.Clear();
-        pump.Points(window, of.Buffer);
-        if (last + 1 == of.Buffer.Count)
-        {
-            return Estimate.Exact(0);
-        }
-
-        var (running, stopped) = (of.Buffer[last].At.Earliest / 1e6, of.Buffer[last + 1].At.Latest / 1e6);
-        return new Estimate((window.To / 1e6) - ((running + stopped) / 2), Math.Sqrt(Readouts.Variance((stopped - running) / 2)));
     }
 
     /// <summary>The lowest reading; null unless the whole phase was read.</summary>

@@ -111,7 +111,7 @@ internal static class DrainFigures
         }
 
         var from = of.Since is { } since && since.Epoch == window.Epoch ? Math.Max(window.From, since.From + 500_000) : window.From;
-        if (window.NotBefore(from) is { } before && Readouts.Integral(sensor, before, 3, of.Buffer) is { } dry)
+        if (window.NotBefore(from) is { } before && sensor.History(before, 3)?.OnTime() is { } dry)
         {
             of.Figures.Add("drain-wet-before", station, new Estimate(1 - (dry.Value / before.Seconds), dry.Uncertainty / before.Seconds));
         }

@@ -9,17 +9,22 @@ namespace WashBridge.Core.Features.Extraction;
 /// <summary>One cycle while its figures are taken: what every family asks of it.</summary>
 internal sealed class Extraction
 {
+    /// <summary>Nothing is counted from or to an end that can have been anywhere in more than twice this time, s.</summary>
+    private const double WidestHalf = 2;
+
     public Extraction(CycleRecord cycle, IReadOnlyList<Frame> frames, Recipe recipe, TimeBounds? previousEnd, Func<Signal, double>? deadBand)
     {
         Cycle = cycle;
         Recipe = recipe;
         View = new CycleView(cycle, frames);
         Index = new FrameIndex(frames, cycle.Washer, View.Line, deadBand);
-        Steps = StepView.Of(View);
+        Steps = StepView.Of(View, Index);
         Occupied = [.. cycle.Stations.Where(s => s.KegPresent != false)];
         if (previousEnd is { } before && View.Line.IsFastened)
         {
-            Since = Window.BetweenMiddles(View.Line.Place(before), cycle.End);
+            var start = View.Line.Place(before);
+            SinceHalf = (HalfOf(start), HalfOf(cycle.End));
+            Since = Math.Max(SinceHalf.Start, SinceHalf.End) <= WidestHalf ? Window.BetweenMiddles(start, cycle.End) : null;
         }
     }
 
@@ -39,6 +44,9 @@ internal sealed class Extraction
     /// <summary>From the end of the cycle before to the end of this one; null where that is not known.</summary>
     public Window? Since { get; }
 
+    /// <summary>Half of the width of either end of <see cref="Since"/>, s.</summary>
+    public (double Start, double End) SinceHalf { get; }
+
     public Figures Figures { get; } = new();
 
     /// <summary>For the readings of the moment.</summary>
@@ -55,9 +63,14 @@ internal sealed class Extraction
 
     public Estimate? Mean(Track? track, IEnumerable<Window> windows) => Readouts.Mean(track, windows, Buffer);
 
-    /// <summary>The inner stretches of some steps.</summary>
-    public IEnumerable<Window> Inner(Func<StepView, bool> which)
+    /// <summary>The inner stretches of some steps; nothing where one of them is not known, because the others do not stand for it.</summary>
+    public IEnumerable<Window> All(Func<StepView, bool> which)
     {
+        if (Steps.Exists(s => s.Inner is null && which(s)))
+        {
+            yield break;
+        }
+
         foreach (var step in Steps)
         {
             if (step.Inner is { } window && which(step))
@@ -67,10 +80,10 @@ internal sealed class Extraction
         }
     }
 
-    /// <summary>The same without some time at either end, in which things settle.</summary>
-    public IEnumerable<Window> Settled(Func<StepView, bool> which)
+    /// <summary>Stretches without some time at either end, in which things settle.</summary>
+    public static IEnumerable<Window> Settled(IEnumerable<Window> windows)
     {
-        foreach (var window in Inner(which))
+        foreach (var window in windows)
         {
             if (window.Without(1_500_000, 200_000) is { } settled)
             {
@@ -78,6 +91,8 @@ internal sealed class Extraction
             }
         }
     }
+
+    private static double HalfOf(Edge edge) => (edge.Latest.Steady - edge.Earliest.Steady).TotalSeconds / 2;
 
     /// <summary>Where a signal of either scope is measured: by the washer's own (station 0), or at each occupied station that has one.</summary>
     public IEnumerable<(int Station, Track Track)> Measured(string name)

@@ -9,6 +9,7 @@ internal sealed class FrameIndex
     private readonly Dictionary<(int Station, string Name), Track> _tracks = [];
     private readonly Dictionary<Signal, Track?> _bySignal = new(ReferenceEqualityComparer.Instance);
     private readonly GroupReads?[] _groups = new GroupReads?[256];
+    private readonly List<Stamp> _failures = [];
     private readonly string _washer;
     private readonly Func<Signal, double>? _deadBand;
 
@@ -19,11 +20,29 @@ internal sealed class FrameIndex
         for (var i = 0; i < frames.Count; i++)
         {
             var frame = frames[i];
-            if (frame.Kind is not (FrameKind.Failed or FrameKind.Clock) && (uint)frame.Group < _groups.Length)
+            if (frame.Kind == FrameKind.Failed)
+            {
+                _failures.Add(Ordered(line.Place(i, frame.Read)));
+            }
+            else if (frame.Kind != FrameKind.Clock && (uint)frame.Group < _groups.Length)
             {
                 Add(frame, i, line);
             }
         }
+    }
+
+    /// <summary>A read failed within the window: the controller may have been away, with all its valves shut.</summary>
+    public bool HasFailure(Window window)
+    {
+        foreach (var failure in _failures)
+        {
+            if (failure.Epoch == window.Epoch && failure.Latest > window.From && failure.Earliest < window.To)
+            {
+                return true;
+            }
+        }
+
+        return false;
     }
 
     /// <summary>The station's own signal, or else the washer's; null where there is neither.</summary>

@@ -6,12 +6,15 @@ namespace WashBridge.Core.Features.Extraction;
 internal static class GasFigures
 {
     /// <summary>Readings this long before a fill still tell the pressure at which it began, µs.</summary>
-    private const long Recent = 3_000_000;
+    private const long Recent = 4_000_000;
+
+    /// <summary>Nothing is said of a pressure that was last read so long before, s.</summary>
+    private const double LongestAhead = 2.2;
 
     public static void Take(Extraction of)
     {
         var supply = of.Index.Own(0, "pressure.co2");
-        of.Figures.Add("co2-rest", 0, of.Mean(supply, of.Settled(s => s.Phase.Kind is not (PhaseKind.Evacuate or PhaseKind.Purge))));
+        of.Figures.Add("co2-rest", 0, of.Mean(supply, Extraction.Settled(of.All(s => s.Phase.Kind is not (PhaseKind.Evacuate or PhaseKind.Purge)))));
         TakeLowest(of, supply);
         var rises = new List<Estimate?>();
         foreach (var (station, keg) in of.Measured("pressure.keg"))
@@ -33,7 +36,7 @@ internal static class GasFigures
         }
 
         var lows = new List<double>();
-        foreach (var window in of.Inner(Liquids.IsGasFill))
+        foreach (var window in of.All(Liquids.IsGasFill))
         {
             of.Buffer.Clear();
             supply.Points(window, of.Buffer);
@@ -109,7 +112,7 @@ internal static class GasFigures
 
         return at == of.Buffer.Count - 1
             ? Onwards(of.Buffer[at - 1], of.Buffer[at], Stamp.Of(step.Step.End), keg.DeadBand)
-            : new Estimate(of.Buffer[at].Value, Math.Sqrt(Readouts.OfHeld(keg.DeadBand)));
+            : (window.To - of.Buffer[^1].At.Latest) / 1e6 > LongestAhead ? null : new Estimate(of.Buffer[at].Value, Math.Sqrt(Readouts.OfHeld(keg.DeadBand)));
     }
 
     /// <summary>The pressure from which a fill began; null where it was not read shortly before.</summary>
@@ -123,12 +126,17 @@ internal static class GasFigures
 
     /// <summary>
     /// Where a pressure is that nears its end value ever more slowly: between the last reading and the straight line through the last two
-    /// (rectangular, JCGM 100:2008, 4.3.7).
+    /// (rectangular, JCGM 100:2008, 4.3.7). Null where it was read too long before.
     /// </summary>
-    private static Estimate Onwards(Point before, Point last, Stamp until, double deadBand)
+    private static Estimate? Onwards(Point before, Point last, Stamp until, double deadBand)
     {
         var apart = last.Seconds - before.Seconds;
-        var ahead = Math.Min(Math.Max(0, (until.Middle / 1e6) - last.Seconds), apart);
+        var ahead = Math.Max(0, (until.Middle / 1e6) - last.Seconds);
+        if (ahead > LongestAhead || ahead > 2 * apart)
+        {
+            return null;
+        }
+
         var half = apart > 0 ? (last.Value - before.Value) * ahead / apart / 2 : 0;
         return new Estimate(last.Value + half, Math.Sqrt(Readouts.Variance(half) + Readouts.OfHeld(deadBand)));
     }

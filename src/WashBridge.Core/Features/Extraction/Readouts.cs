@@ -6,9 +6,12 @@ internal static class Readouts
     /// <summary>Readings further apart than this do not stand for the time between them.</summary>
     private const long WeightLimit = 10_000_000;
 
+    /// <summary>A mean stands for its windows when so much of them was read.</summary>
+    private const double LeastShare = 0.8;
+
     /// <summary>
     /// Mean over time. Uncertainty: the spread of the readings and what a held value can hide, over the root of the number of reports, because readings
-    /// that repeat a report are not independent (JCGM 100:2008, 4.2 and 4.3.7).
+    /// that repeat a report are not independent (JCGM 100:2008, 4.2 and 4.3.7). Null where too much of the windows was not read.
     /// </summary>
     public static Estimate? Mean(Track? track, IEnumerable<Window> windows, List<Point> buffer)
     {
@@ -19,10 +22,12 @@ internal static class Readouts
 
         var (sum, squares, weights, count, reports, last) = (0.0, 0.0, 0.0, 0, 0, -1);
         var shift = double.NaN;
+        var length = 0.0;
         foreach (var window in windows)
         {
             buffer.Clear();
             track.Points(window, buffer);
+            length += window.Seconds;
             for (var i = 0; i < buffer.Count; i++)
             {
                 var from = i == 0 ? window.From : (buffer[i - 1].At.Middle / 2) + (buffer[i].At.Middle / 2);
@@ -37,7 +42,7 @@ internal static class Readouts
             }
         }
 
-        if (count == 0)
+        if (count == 0 || weights < LeastShare * length)
         {
             return null;
         }

@@ -29,14 +29,14 @@ internal static class ReturnFigures
     {
         foreach (var (station, track) in of.Measured("temperature.return"))
         {
-            of.Figures.Add($"temperature-return/{phase.Id}", station, of.Mean(track, Ends(of, phase, station)));
+            of.Figures.Add($"temperature-return/{phase.Id}", station, Estimate.Mean([.. Ends(of, phase, station, track)]));
         }
     }
 
     private static void TakeRinse(Extraction of, PhaseRecord phase, string bath)
     {
         var kind = Liquids.Baths.First(b => b.Name == bath).Kind;
-        if (of.Mean(of.Index.Own(0, "conductivity." + bath), of.Inner(s => s.Phase.Kind == kind)) is not { Value: > 0 } strength)
+        if (of.Mean(of.Index.Own(0, "conductivity." + bath), of.All(s => s.Phase.Kind == kind)) is not { Value: > 0 } strength)
         {
             return;
         }
@@ -44,21 +44,42 @@ internal static class ReturnFigures
         foreach (var (station, track) in of.Measured("conductivity.return"))
         {
             // Of several passes the last is what the rinse came to.
-            var rest = of.Mean(track, Ends(of, phase, station).TakeLast(1));
-            of.Figures.Add($"rinse-out/{phase.Id}", station, rest?.Over(strength));
+            var rest = Ends(of, phase, station, track).TakeLast(1).ToList();
+            of.Figures.Add($"rinse-out/{phase.Id}", station, Estimate.Mean(rest)?.Over(strength));
         }
     }
 
-    /// <summary>The last seconds of each drain of the phase before the sensor certainly could read dry.</summary>
-    private static IEnumerable<Window> Ends(Extraction of, PhaseRecord phase, int station)
+    /// <summary>
+    /// The mean of the last seconds of each drain before the sensor can have read dry. What leaves the keg still changes then: by as much as it changes in the time
+    /// in which the sensor can have turned the value may be another one.
+    /// </summary>
+    private static IEnumerable<Estimate> Ends(Extraction of, PhaseRecord phase, int station, Track track)
     {
         var drains = of.Occupied.Find(s => station == 0 || s.Station == station)?.Drains ?? [];
         foreach (var drain in drains)
         {
-            if (drain.Phase == phase.Id && drain.Dry is { } dry && DrainFigures.IsFollowed(of, drain, dry.Latest) && Window.Between(drain.Start.Latest, dry.Earliest) is { } window)
+            if (drain.Phase != phase.Id || drain.Dry is not { } dry || !DrainFigures.IsFollowed(of, drain, dry.Latest) || Window.Between(drain.Start.Latest, dry.Earliest) is not { } window)
             {
-                yield return window with { From = Math.Max(window.From, window.To - Last) };
+                continue;
             }
+
+            window = window with { From = Math.Max(window.From, window.To - Last) };
+            if (of.Mean(track, [window]) is not { } mean)
+            {
+                continue;
+            }
+
+            of.Buffer.Clear();
+            track.Points(window, of.Buffer);
+            var (first, last) = (of.Buffer[0], of.Buffer[^1]);
+            if (last.Seconds - first.Seconds < 0.5)
+            {
+                continue;
+            }
+
+            var slope = (last.Value - first.Value) / (last.Seconds - first.Seconds);
+            var unsure = (dry.Latest.Steady - dry.Earliest.Steady).TotalSeconds + (2 - window.Seconds) + (window.Seconds - (last.Seconds - first.Seconds));
+            yield return mean with { Uncertainty = Math.Sqrt((mean.Uncertainty * mean.Uncertainty) + Readouts.Variance(slope * unsure)) };
         }
     }
 }

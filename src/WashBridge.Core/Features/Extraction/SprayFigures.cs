@@ -14,8 +14,8 @@ internal static class SprayFigures
         }
 
         TakeSprays(of, Liquids.Water, PhaseKind.Rinse, "pressure.water");
-        of.Figures.Add("water-pressure/rest", 0, of.Mean(of.Index.Own(0, "pressure.water"), of.Settled(s => s.Phase.Kind != PhaseKind.Rinse || s.Step.Kind == StepKind.Drain)));
-        of.Figures.Add("air-pressure", 0, of.Mean(of.Index.Own(0, "pressure.air"), of.Inner(_ => true)));
+        of.Figures.Add("water-pressure/rest", 0, of.Mean(of.Index.Own(0, "pressure.water"), Extraction.Settled(of.All(s => s.Phase.Kind != PhaseKind.Rinse || s.Step.Kind == StepKind.Drain))));
+        of.Figures.Add("air-pressure", 0, of.Mean(of.Index.Own(0, "pressure.air"), of.All(_ => true)));
         TakeRunTime(of);
     }
 
@@ -32,7 +32,7 @@ internal static class SprayFigures
     private static IEnumerable<Window> Sprays(Extraction of, PhaseKind kind)
     {
         var spray = of.Steps.Exists(s => s.Phase.Kind == kind && s.Step.Kind == StepKind.WallSpray) ? StepKind.WallSpray : StepKind.SpearRinse;
-        return of.Settled(s => s.Phase.Kind == kind && s.Step.Kind == spray);
+        return Extraction.Settled(of.All(s => s.Phase.Kind == kind && s.Step.Kind == spray));
     }
 
     private static void TakeRunTime(Extraction of)
@@ -45,7 +45,7 @@ internal static class SprayFigures
 
         if (of.Index.Own(0, "pump.spray") is { } pump)
         {
-            of.Figures.Add("pump-run-time", 0, Readouts.Integral(pump, window, 3, of.Buffer));
+            of.Figures.Add("pump-run-time", 0, window is { } whole ? pump.History(whole, 3)?.OnTime() : null);
         }
         else if (of.IsWhole)
         {

@@ -8,12 +8,12 @@ namespace WashBridge.Core.Features.Extraction;
 /// <param name="Pass">From 1.</param>
 /// <param name="Step">As recorded.</param>
 /// <param name="IsWhole">Seen, followed from its start to its end without a gap or a pause, and not left by a fault or an abort.</param>
-/// <param name="Inner">The stretch in which it certainly ran, where nothing interrupts it.</param>
+/// <param name="Inner">The stretch in which it certainly ran, where nothing interrupts it and no read failed.</param>
 internal sealed record StepView(PhaseRecord Phase, int Pass, StepRecord Step, bool IsWhole, Window? Inner)
 {
     public bool IsSpray => Step.Kind is StepKind.WallSpray or StepKind.SpearRinse;
 
-    public static List<StepView> Of(CycleView view)
+    public static List<StepView> Of(CycleView view, FrameIndex index)
     {
         var steps = new List<StepView>();
         foreach (var phase in view.Cycle.Phases)
@@ -22,7 +22,8 @@ internal sealed record StepView(PhaseRecord Phase, int Pass, StepRecord Step, bo
             {
                 foreach (var step in pass.Steps)
                 {
-                    steps.Add(Of(view, phase, pass.Number, step));
+                    var known = Of(view, phase, pass.Number, step);
+                    steps.Add(known.Inner is { } inner && index.HasFailure(inner) ? known with { Inner = null } : known);
                 }
             }
         }

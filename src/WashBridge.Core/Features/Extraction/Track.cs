@@ -5,7 +5,11 @@ namespace WashBridge.Core.Features.Extraction;
 /// <summary>The reads of one poll group, in order: what holds its value was read at each of them.</summary>
 internal sealed class GroupReads
 {
+    /// <summary>No gap limit is shorter, µs.</summary>
+    private const long Wide = 1_000_000;
+
     private readonly List<Stamp> _reads = [];
+    private readonly List<int> _wide = [];
 
     public int Count => _reads.Count;
 
@@ -19,9 +23,27 @@ internal sealed class GroupReads
         if (_reads.Count > 0 && _reads[^1] is var before && before.Epoch == read.Epoch)
         {
             read = new Stamp(read.Epoch, Math.Max(read.Earliest, before.Earliest), Math.Max(read.Latest, before.Latest));
+            if (read.Earliest - before.Earliest > Wide)
+            {
+                _wide.Add(_reads.Count);
+            }
         }
 
         _reads.Add(read);
+    }
+
+    /// <summary>Whether two reads of these, one after the other, lie further apart than this.</summary>
+    public bool HasGap(int first, int last, long limitMicroseconds)
+    {
+        foreach (var wide in _wide)
+        {
+            if (wide > first && wide <= last && _reads[wide].Middle - _reads[wide - 1].Middle > limitMicroseconds)
+            {
+                return true;
+            }
+        }
+
+        return false;
     }
 
     /// <summary>Index of the first read that did not begin before this.</summary>
@@ -58,6 +80,8 @@ internal readonly record struct Point(Stamp At, double Value, int Report)
 internal sealed class Track(Signal signal, GroupReads group)
 {
     private readonly List<Report> _reports = [];
+    private readonly bool _isState = signal.Type != SignalType.Quantity;
+    private int _listed = -1;
     private double _smallestChange = double.PositiveInfinity;
 
     public Signal Signal { get; } = signal;
@@ -72,13 +96,26 @@ internal sealed class Track(Signal signal, GroupReads group)
 
     public void Add(int read, Stamp at, double value, bool isGood, bool isChange)
     {
-        if (_reports.Count > 0 && _reports[^1] is { IsGood: true } before && isChange && isGood && value != before.Value)
+        var isAgain = _listed == read;
+        _listed = read;
+        if (_reports.Count > 0 && isGood && _reports[^1] is { IsGood: true } before)
         {
-            _smallestChange = Math.Min(_smallestChange, Math.Abs(value - before.Value));
+            if (value == before.Value)
+            {
+                // A state that is merely confirmed is no news; a quantity is, because it was measured anew.
+                if (_isState)
+                {
+                    return;
+                }
+            }
+            else if (isChange)
+            {
+                _smallestChange = Math.Min(_smallestChange, Math.Abs(value - before.Value));
+            }
         }
 
         var report = new Report(read, at, value, isGood);
-        if (_reports.Count > 0 && _reports[^1].Read == read)
+        if (isAgain && _reports[^1].Read == read)
         {
             _reports[^1] = report;
         }
@@ -91,7 +128,7 @@ internal sealed class Track(Signal signal, GroupReads group)
     /// <summary>A full frame lists all that the group has: what it does not list is no longer read.</summary>
     public void EndUnlessListed(int read, Stamp at)
     {
-        if (_reports[^1].Read != read)
+        if (_listed != read)
         {
             Add(read, at, double.NaN, false, false);
         }
@@ -130,18 +167,6 @@ internal sealed class Track(Signal signal, GroupReads group)
         }
     }
 
-    /// <summary>The value last read good at or before this moment, if it was not lost since; null where there is none.</summary>
-    public double? ValueAt(int epoch, long microseconds)
-    {
-        var read = Group.FirstFrom(epoch, microseconds);
-        if (read == 0 || Group[read - 1].Epoch != epoch)
-        {
-            return null;
-        }
-
-        return LastReport(read - 1) is >= 0 and var report && _reports[report].IsGood ? _reports[report].Value : null;
-    }
-
     /// <summary>Whether a good report within the window differs from the value.</summary>
     public bool Leaves(double value, Window window)
     {
@@ -154,6 +179,43 @@ internal sealed class Track(Signal signal, GroupReads group)
         }
 
         return false;
+    }
+
+    /// <summary>
+    /// What a flag did within the window, told by its changes alone; null where it was not read good for longer than the limit somewhere in it.
+    /// </summary>
+    public FlagHistory? History(Window window, double gapLimitSeconds)
+    {
+        var limit = (long)(gapLimitSeconds * 1e6);
+        var first = Group.FirstFrom(window.Epoch, window.From);
+        first -= first > 0 && Group[first - 1].Epoch == window.Epoch ? 1 : 0;
+        var end = Group.FirstFrom(window.Epoch, window.To);
+        end = end < Group.Count && Group[end].Epoch == window.Epoch ? end : end - 1;
+        var report = LastReport(first);
+        if (end < first || report < 0 || !_reports[report].IsGood || Group[first].Middle - window.From > limit || window.To - Group[end].Middle > limit || Group.HasGap(first, end, limit))
+        {
+            return null;
+        }
+
+        var history = new FlagHistory(window, _reports[report].Value != 0);
+        var (isSet, seen) = (history.WasSet, Group[first]);
+        for (var next = report + 1; next < _reports.Count && _reports[next].Read <= end; next++)
+        {
+            var (before, now) = (_reports[next - 1], _reports[next]);
+            seen = before.IsGood ? Group[now.Read - 1] : seen;
+            if (now.IsGood && now.At.Middle - seen.Middle > limit)
+            {
+                return null;
+            }
+
+            if (now.IsGood && (now.Value != 0) != isSet)
+            {
+                isSet = !isSet;
+                history.Add(seen, now.At, isSet);
+            }
+        }
+
+        return _reports[LastReport(end)].IsGood ? history : null;
     }
 
     private int LastReport(int read)
