@@ -9,6 +9,8 @@ var root = new RootCommand("WashBridge reads keg washers, keeps the evidence, an
     RunCommand.Create(),
     ReportCommand.Create(),
     ReplayCommand.Create(),
+    MaintainCommand.Create(TimeProvider.System),
+    AlarmCommand.Create(TimeProvider.System),
     ImportTagsCommand.Create(),
     BrowseCommand.Create(TimeProvider.System),
     CertificatesCommand.Create(TimeProvider.System),

@@ -3,10 +3,10 @@ using WashBridge.Certificates;
 using WashBridge.Configuration;
 using WashBridge.Forwarding;
 using WashBridge.Historian;
+using WashBridge.Orders;
 using WashBridge.Pipeline;
 using WashBridge.Protocols.OpcUa.Security;
 using WashBridge.Publishing;
-using WashBridge.Scans;
 
 namespace WashBridge.Commands;
 
@@ -101,7 +101,7 @@ internal static class RunCommand
             });
         if (site.Http is { } http)
         {
-            host.ConfigureWebHost(web => web.UseKestrel(k => ScanEndpoint.Listen(k, http.Port)).Configure(ScanEndpoint.Map).ConfigureServices(s => s.AddRouting()));
+            host.ConfigureWebHost(web => web.UseKestrel(k => Endpoints.Listen(k, http.Port)).Configure(Endpoints.Map).ConfigureServices(s => s.AddRouting()));
         }
 
         using var built = host.Build();

@@ -1,4 +1,5 @@
 using System.Reflection;
+using WashBridge.Analysing;
 using WashBridge.Certificates;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
@@ -44,7 +45,7 @@ internal sealed partial class OpcUaPublisher(Site site, OpcUaApplication applica
         }
     }
 
-    /// <summary>The nodes, with the verdicts of the last days.</summary>
+    /// <summary>The nodes, with the verdicts of the last days and the alarms as they stand.</summary>
     internal AddressSpace Fill()
     {
         _cursor = historian.LastSequence;
@@ -60,6 +61,11 @@ internal sealed partial class OpcUaPublisher(Site site, OpcUaApplication applica
         foreach (var judged in historian.ReadEvents(recent))
         {
             Take(judged);
+        }
+
+        foreach (var alarm in AlarmBoard.Read(historian).All)
+        {
+            Take(alarm);
         }
 
         return space;

@@ -22,6 +22,7 @@ internal sealed class PublishedWasher
     private readonly UaVariable _connectionLost;
     private readonly UaVariable _connectionLostReason;
     private readonly UaVariable _controllerFault;
+    private readonly PublishedAlarms _alarms;
     private readonly HashSet<int> _lostGroups = [];
 
     public PublishedWasher(AddressSpace space, UaObject folder, ushort ns, WasherConfiguration configuration)
@@ -44,6 +45,7 @@ internal sealed class PublishedWasher
         _connectionLost = nodes.Variable(alarms, "Alarms/ConnectionLost", "ConnectionLost", new VariableDefinition(BuiltInType.Boolean) { InitialValue = false, Description = "The washer, or some of its signals, cannot be read." });
         _connectionLostReason = nodes.Variable(alarms, "Alarms/ConnectionLostReason", "ConnectionLostReason", new VariableDefinition(BuiltInType.String) { InitialValue = "" });
         _controllerFault = nodes.Variable(alarms, "Alarms/ControllerFault", "ControllerFault", new VariableDefinition(BuiltInType.Boolean) { InitialValue = false, Description = "The controller stopped the programme with a fault." });
+        _alarms = new PublishedAlarms(nodes, alarms);
     }
 
     public void Take(Frame frame)
@@ -84,6 +86,9 @@ internal sealed class PublishedWasher
             case SourceRestored restored:
                 _lostGroups.Remove(restored.Group);
                 _connectionLost.Set(_lostGroups.Count > 0, source: Utc(restored.At.Latest));
+                break;
+            case AlarmChanged changed:
+                _alarms.Take(changed);
                 break;
             case KegJudged judged when _stations.TryGetValue(judged.Verdict.Station, out var station):
                 station.Take(judged);

@@ -1,9 +1,8 @@
-using System.Text.Json;
-using Microsoft.AspNetCore.Server.Kestrel.Core;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Time;
 using WashBridge.Historian;
+using WashBridge.Orders;
 using WashBridge.Pipeline;
 
 namespace WashBridge.Scans;
@@ -18,38 +17,25 @@ internal sealed record Scan(string? Washer, int? Station, string? Keg);
 internal static class ScanEndpoint
 {
     private const int LongestKegId = 64;
-    private const int LongestBody = 1024;
 
-    public static void Listen(KestrelServerOptions server, int port)
-    {
-        server.ListenLocalhost(port);
-        server.Limits.MaxRequestBodySize = LongestBody;
-    }
-
-    public static void Map(IApplicationBuilder app)
-    {
-        app.UseRouting();
-        app.UseEndpoints(routes => routes.MapPost("/scans", TakeAsync));
-    }
-
-    private static async Task TakeAsync(HttpContext context)
+    public static async Task TakeAsync(HttpContext context)
     {
         var services = context.RequestServices;
-        if (await ReadAsync(context) is not { } scan)
+        if (await Endpoints.ReadAsync<Scan>(context) is not { } scan)
         {
-            await AnswerAsync(context, StatusCodes.Status400BadRequest, "a scan is JSON like {\"washer\": \"w1\", \"station\": 1, \"keg\": \"K-0042\"}");
+            await Endpoints.AnswerAsync(context, StatusCodes.Status400BadRequest, "a scan is JSON like {\"washer\": \"w1\", \"station\": 1, \"keg\": \"K-0042\"}");
             return;
         }
 
         if (Problem(scan, services.GetRequiredService<Site>()) is { } problem)
         {
-            await AnswerAsync(context, StatusCodes.Status400BadRequest, problem);
+            await Endpoints.AnswerAsync(context, StatusCodes.Status400BadRequest, problem);
             return;
         }
 
         var now = services.GetRequiredService<TimeProvider>().GetUtcNow();
         var id = Record(scan, now, services.GetRequiredService<IHistorian>(), services.GetRequiredService<Bridge>().Signal);
-        await AnswerAsync(context, StatusCodes.Status201Created, id);
+        await Endpoints.AnswerAsync(context, StatusCodes.Status201Created, id);
     }
 
     /// <summary>What is wrong with a scan, or null.</summary>
@@ -83,24 +69,5 @@ internal static class ScanEndpoint
         };
         signal.Publish(historian.AppendEvents([scanned]));
         return scanned.Id;
-    }
-
-    private static async Task<Scan?> ReadAsync(HttpContext context)
-    {
-        try
-        {
-            return await context.Request.ReadFromJsonAsync<Scan>(context.RequestAborted);
-        }
-        catch (Exception unreadable) when (unreadable is JsonException or InvalidOperationException or Microsoft.AspNetCore.Http.BadHttpRequestException)
-        {
-            return null;
-        }
-    }
-
-    private static async Task AnswerAsync(HttpContext context, int status, string text)
-    {
-        context.Response.StatusCode = status;
-        context.Response.ContentType = "text/plain; charset=utf-8";
-        await context.Response.WriteAsync(text + "\n");
     }
 }

@@ -38,6 +38,37 @@ public sealed class ScanTests
         Assert.NotEqual("K-0042", kegs.Single(k => k.Verdict.Station == 3).Verdict.KegId);
     }
 
+    [Fact]
+    public async Task Work_on_a_component_and_orders_about_alarms_reach_the_running_service_by_command_and_by_request()
+    {
+        using var folder = new TemporaryFolder();
+        await using var host = await SimulationHost.StartAsync(
+            [.. DemoScenario.Washers.Select(w => (new SimulatedWasher(w.Options), 0))], new ScaledTime(20, TimeProvider.System.GetUtcNow()));
+        var port = FreePort();
+        var siteFile = DemoSite.Write(folder, host, port);
+        var store = DemoSite.Store(folder);
+        await using var service = ProgramProcess.Start("run", siteFile);
+        await DemoSite.GrownAsync(store, 1, Deadline);
+        using var person = new HttpClient { BaseAddress = new Uri($"http://127.0.0.1:{port}") };
+
+        using var noJson = await person.PostAsync("/maintenance", new StringContent("washer=north"), Deadline);
+        Assert.Equal(HttpStatusCode.BadRequest, noJson.StatusCode);
+        using var taken = await person.PostAsJsonAsync("/maintenance", new { washer = "yard", component = "spray-pump", work = "restored", by = "T. Ester" }, Deadline);
+        Assert.Equal(HttpStatusCode.Created, taken.StatusCode);
+        using var conflict = await person.PostAsJsonAsync("/alarm-orders", new { washer = "yard", alarm = "heater", order = "acknowledge", by = "T. Ester" }, Deadline);
+        Assert.Equal(HttpStatusCode.Conflict, conflict.StatusCode);
+
+        await using var blind = ProgramProcess.Start("maintain", store, "heater", "inspected", "--washer", "north", "--by", "T. Ester");
+        Assert.Equal(3, (await blind.EndAsync(Deadline)).Exit);
+        await using var seeing = ProgramProcess.Start("maintain", store, "drain-valve@1", "replaced", "--washer", "north", "--by", "T. Ester", "--site", siteFile);
+        Assert.Equal(0, (await seeing.EndAsync(Deadline)).Exit);
+        await using var refused = ProgramProcess.Start("alarm", store, "heater", "acknowledge", "--washer", "north", "--by", "T. Ester", "--service", $"http://127.0.0.1:{port}");
+        Assert.Equal(1, (await refused.EndAsync(Deadline)).Exit);
+
+        using var reader = HistorianFile.OpenReader(store);
+        Assert.Equal(["spray-pump", "drain-valve@1"], reader.ReadEvents(new EventQuery { Kinds = ["maintenance-recorded"] }).OfType<MaintenanceRecorded>().Select(m => m.Component.Key));
+    }
+
     /// <summary>The verdicts of the first cycle that ends.</summary>
     private static async Task<IReadOnlyList<KegJudged>> JudgedAsync(string store, string washer)
     {

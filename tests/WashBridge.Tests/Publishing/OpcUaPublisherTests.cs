@@ -2,6 +2,8 @@ using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using WashBridge.Certificates;
 using WashBridge.Configuration;
+using WashBridge.Core.Alarms;
+using WashBridge.Core.Cycles;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Historian;
@@ -128,6 +130,43 @@ public sealed class OpcUaPublisherTests : IDisposable
         Assert.False(Read<bool>("north/Alarms/ConnectionLost"));
         Assert.True(Node("north/Signals/sequence.step").Current.Status.IsGood);
     }
+
+    [Fact]
+    public void Alarms_are_counted_and_told_and_a_publisher_that_starts_later_knows_them()
+    {
+        _publisher.CatchUp();
+        Assert.Equal((0u, 0u, "", "[]"), (Read<uint>("north/Alarms/Standing"), Read<uint>("north/Alarms/HighestPriority"), Read<string>("north/Alarms/Texts"), Read<string>("north/Alarms/List")));
+        _historian.AppendEvents([
+            Alarm("heater", AlarmPriority.Low, AlarmState.Unacknowledged),
+            Alarm("drain-valve@1", AlarmPriority.High, AlarmState.Unacknowledged),
+            Alarm("co2-supply", AlarmPriority.High, AlarmState.ReturnedUnacknowledged),
+            Alarm("spray-pump", AlarmPriority.Medium, AlarmState.Shelved),
+            Alarm("bath/acid", AlarmPriority.Medium, AlarmState.Normal),
+        ]);
+        _publisher.CatchUp();
+        Check(_space);
+        Check(Publisher().Fill());
+        _historian.AppendEvents([Alarm("drain-valve@1", AlarmPriority.High, AlarmState.Acknowledged), Alarm("drain-valve@1", AlarmPriority.High, AlarmState.Normal)]);
+        _publisher.CatchUp();
+        Assert.Equal((1u, 1u, 2u), (Read<uint>("north/Alarms/Standing"), Read<uint>("north/Alarms/HighestPriority"), Read<uint>("north/Alarms/Unacknowledged")));
+
+        void Check(AddressSpace space)
+        {
+            uint Count(string name) => (uint)Node($"north/Alarms/{name}", space).Current.Value.Value!;
+            Assert.Equal([2u, 1u, 0u, 1u, 3u, 3u], new[] { "Standing", "StandingHigh", "StandingMedium", "StandingLow", "Unacknowledged", "HighestPriority" }.Select(Count));
+            Assert.Equal("drain-valve@1 what\nheater what", Node("north/Alarms/Texts", space).Current.Value.Value);
+            using var list = System.Text.Json.JsonDocument.Parse((string)Node("north/Alarms/List", space).Current.Value.Value!);
+            Assert.Equal(["drain-valve@1", "heater", "co2-supply", "spray-pump"], list.RootElement.EnumerateArray().Select(a => a.GetProperty("alarm").GetString()));
+            Assert.Equal("returned-unacknowledged", list.RootElement[2].GetProperty("state").GetString());
+            Assert.Equal("look", list.RootElement[0].GetProperty("lookAt").GetString());
+        }
+    }
+
+    private static AlarmChanged Alarm(string alarm, AlarmPriority priority, AlarmState to) => new()
+    {
+        Id = $"{alarm}/{to}", Washer = "north", At = TimeBounds.At(Instant.Parse("2031-03-05T07:59:00Z")), Alarm = alarm, From = AlarmState.Normal, To = to, Priority = priority,
+        Since = to == AlarmState.Unacknowledged ? Instant.Parse("2031-03-05T07:58:00Z") : null, Text = new AlarmText { What = alarm + " what", Kegs = "kegs", LookAt = "look" },
+    };
 
     private OpcUaPublisher Publisher() => new(_site, _application, _historian, new HistorianSignal(), _time, NullLogger<OpcUaPublisher>.Instance);
 

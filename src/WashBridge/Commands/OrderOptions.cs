@@ -1,0 +1,60 @@
+using System.CommandLine;
+using WashBridge.Orders;
+
+namespace WashBridge.Commands;
+
+/// <summary>What the commands share by which people tell what they did or want.</summary>
+internal sealed class OrderOptions
+{
+    public Argument<FileInfo> Store { get; } = new("store") { Description = "The historian's file." };
+
+    public Option<string> By { get; } = new("--by") { Description = "Who does it.", Required = true };
+
+    public Option<string?> Washer { get; } = new("--washer") { Description = "The washer; may be left out where there is one." };
+
+    public Option<Uri?> Service { get; } = new("--service") { Description = "Address of the running service, such as http://127.0.0.1:8480; it takes it then.", CustomParser = ParseAddress };
+
+    public Option<FileInfo?> Site { get; } = new("--site") { Description = "The site's file, to find the running service by its http.port." };
+
+    public void AddTo(Command command)
+    {
+        foreach (var option in new Option[] { By, Washer, Service, Site })
+        {
+            command.Options.Add(option);
+        }
+    }
+
+    /// <summary>Null after printing what is wrong with the site's file.</summary>
+    public Delivery? Delivery(ParseResult parsed, TextWriter output, TextWriter errors)
+    {
+        var service = parsed.GetValue(Service);
+        if (service is null && parsed.GetValue(Site) is { } file)
+        {
+            if (SiteFile.Load(file, errors) is not { } site)
+            {
+                return null;
+            }
+
+            if (site.Http is null)
+            {
+                errors.WriteLine($"{file.FullName}: has no http.port, so that the service takes nothing from other programs. Set it and start the service again.");
+                return null;
+            }
+
+            service = new Uri($"http://127.0.0.1:{site.Http.Port}");
+        }
+
+        return new Delivery(parsed.GetValue(Store)!, service, output, errors);
+    }
+
+    private static Uri? ParseAddress(System.CommandLine.Parsing.ArgumentResult result)
+    {
+        if (Uri.TryCreate(result.Tokens[0].Value, UriKind.Absolute, out var address) && address.Scheme == Uri.UriSchemeHttp)
+        {
+            return address;
+        }
+
+        result.AddError($"--service {result.Tokens[0].Value}: not an address. Write it like http://127.0.0.1:8480.");
+        return null;
+    }
+}

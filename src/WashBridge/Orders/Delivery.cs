@@ -1,0 +1,87 @@
+using System.Text.Json;
+using WashBridge.Commands;
+using WashBridge.Core.Cycles;
+using WashBridge.Historian;
+
+namespace WashBridge.Orders;
+
+/// <summary>
+/// Brings what a person told on the command line to where it is kept. A historian has one writer: while the service runs it takes it by HTTP, and
+/// only while nobody writes to the file it is written directly.
+/// </summary>
+/// <param name="Store">The historian's file.</param>
+/// <param name="Service">Address of the running service; null: not given.</param>
+/// <param name="Output">For the event's id.</param>
+/// <param name="Errors">For what is wrong.</param>
+internal sealed record Delivery(FileInfo Store, Uri? Service, TextWriter Output, TextWriter Errors)
+{
+    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(10);
+
+    /// <param name="path">Where the service takes it.</param>
+    /// <param name="told">What it takes.</param>
+    /// <param name="make">Makes the event where it is written directly.</param>
+    /// <param name="time">For the historian.</param>
+    /// <returns>An exit code.</returns>
+    public async Task<int> BringAsync<T>(string path, T told, Func<IHistorian, WashEvent> make, TimeProvider time, CancellationToken cancellation)
+    {
+        if (Service is not null)
+        {
+            return await SendAsync(new Uri(Service, "/" + path), told, cancellation);
+        }
+
+        if (!Store.Exists)
+        {
+            await Errors.WriteLineAsync($"{Store.FullName}: no such file. Give the historian's file, as `run` and `demo` print it at start.");
+            return ExitCodes.ConfigurationErrors;
+        }
+
+        try
+        {
+            using var historian = Historian.Historian.Open(Store.FullName, new HistorianOptions(), time);
+            var made = make(historian);
+            historian.AppendEvents([made]);
+            await Output.WriteLineAsync($"recorded: {made.Id}");
+            await Output.WriteLineAsync("No service is running on this store. The analysis takes it in when the service starts.");
+            return ExitCodes.Success;
+        }
+        catch (TellingException refused)
+        {
+            await Errors.WriteLineAsync(refused.Message);
+            return ExitCodes.ConfigurationErrors;
+        }
+        catch (HistorianException inUse) when (inUse.Fault == HistorianFault.InUse)
+        {
+            await Errors.WriteLineAsync($"{Store.FullName}: the service is writing to it. Name the service with --service http://127.0.0.1:PORT, or the site's file with --site; its http.port must be set.");
+            return ExitCodes.StoreErrors;
+        }
+    }
+
+    private async Task<int> SendAsync<T>(Uri address, T told, CancellationToken cancellation)
+    {
+        if (!address.IsLoopback)
+        {
+            await Errors.WriteLineAsync($"--service {address}: the service takes orders on its own machine only. Allowed: an address such as http://127.0.0.1:8480.");
+            return ExitCodes.ConfigurationErrors;
+        }
+
+        using var client = new HttpClient { Timeout = Patience };
+        try
+        {
+            using var answer = await client.PostAsJsonAsync(address, told, JsonSerializerOptions.Web, cancellation);
+            var text = (await answer.Content.ReadAsStringAsync(cancellation)).Trim();
+            if (answer.IsSuccessStatusCode)
+            {
+                await Output.WriteLineAsync($"recorded: {text}");
+                return ExitCodes.Success;
+            }
+
+            await Errors.WriteLineAsync(text.Length > 0 ? text : $"{address}: answered {(int)answer.StatusCode}. Is this the port of `http` in the site's file?");
+            return ExitCodes.ConfigurationErrors;
+        }
+        catch (Exception failure) when (failure is HttpRequestException or TaskCanceledException && !cancellation.IsCancellationRequested)
+        {
+            await Errors.WriteLineAsync($"{address}: nobody answers ({failure.Message}). Is the service running, and is http.port set in the site's file?");
+            return ExitCodes.StoreErrors;
+        }
+    }
+}
