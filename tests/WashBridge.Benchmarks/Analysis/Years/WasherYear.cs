@@ -12,6 +12,7 @@ internal static class WasherYear
 {
     /// <summary>Longer than the longest heartbeat of a group.</summary>
     private static readonly TimeSpan Lead = TimeSpan.FromSeconds(65);
+    private static readonly TimeSpan LongestRest = TimeSpan.FromMinutes(30);
 
     /// <param name="seed">Of everything.</param>
     /// <param name="cycles">To be recorded, after the warm-up.</param>
@@ -31,7 +32,7 @@ internal static class WasherYear
         var last = YearPlan.WarmUp + cycles;
         var ids = new string?[last];
         var frames = new List<Frame>();
-        TimeBounds? previous = null;
+        Edge? previous = null;
         foreach (var frame in poller.PollUntil(TimeSpan.MaxValue))
         {
             cancellation.ThrowIfCancellationRequested();
@@ -55,7 +56,7 @@ internal static class WasherYear
                         write(Measure(cycle, washEvent.At, number));
                     }
 
-                    previous = washEvent.At;
+                    previous = cycle.End;
                     Forget(frames, washEvent.At.Latest - Lead);
                 }
             }
@@ -104,10 +105,14 @@ internal static class WasherYear
                 Washer = cycle.Washer,
                 At = at,
                 CycleId = cycle.Id,
-                Features = FeatureExtractor.Of(cycle, frames, recipe, KegsOf(cycle), previous, s => deadBands[s]),
+                Features = FeatureExtractor.Of(cycle, frames, recipe, KegsOf(cycle), Rested(cycle, previous), s => deadBands[s]),
             };
         }
     }
+
+    /// <summary>As the service has it: after a long rest, such as a night, nothing is counted since the cycle before.</summary>
+    private static TimeBounds? Rested(CycleRecord cycle, Edge? previous) =>
+        previous is { Earliest.IsKnown: true, Latest.IsKnown: true } end && cycle.Start.Earliest.Wall - end.Earliest.Wall <= LongestRest ? end.Wall : null;
 
     /// <summary>With the ids that their verdicts would have.</summary>
     private static List<WashedKeg> KegsOf(CycleRecord cycle) =>
