@@ -1,4 +1,5 @@
 using WashBridge.Analysis.Alarms;
+using WashBridge.Analysis.Charts;
 
 namespace WashBridge.Analysis;
 
@@ -8,6 +9,6 @@ public static class AnalysisFactory
     public static WasherAnalysis Create(AnalysisSettings settings)
     {
         ArgumentNullException.ThrowIfNull(settings);
-        return new WasherAnalysis([new AlarmWatch(settings)]);
+        return new WasherAnalysis([new DriftWatch(settings), new AlarmWatch(settings)]);
     }
 }

@@ -47,6 +47,16 @@ public sealed class FeatureChart
     /// <summary>Values in the reference.</summary>
     public int ReferenceCycles => _reference.Count;
 
+    /// <summary>Robust standard deviation of single values of the reference; 0 before there is one.</summary>
+    public double ReferenceSpread
+    {
+        get
+        {
+            _reference.Describe();
+            return _reference.Spread;
+        }
+    }
+
     /// <summary>What is told while nothing has been promised yet is nothing.</summary>
     public double? FalseAlarmEvery => _design?.Every;
 
@@ -292,4 +302,5 @@ internal sealed record FeatureChartState(
 
 [JsonSourceGenerationOptions(PropertyNamingPolicy = JsonKnownNamingPolicy.CamelCase, NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals, DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull)]
 [JsonSerializable(typeof(FeatureChartState))]
+[JsonSerializable(typeof(DriftWatchState))]
 internal sealed partial class ChartsJson : JsonSerializerContext;

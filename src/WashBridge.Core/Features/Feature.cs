@@ -18,5 +18,12 @@ public readonly record struct Feature(string Name, int Station, double Value, do
 
     public static string KeyOf(string name, int station) => station == 0 ? name : $"{name}@{station}";
 
-    public static string FamilyOf(string name) => name.IndexOf('/', StringComparison.Ordinal) is > 0 and var end ? name[..end] : name;
+    /// <summary>Goes before the key of a figure that is not watched itself, but in its difference from the washer's other stations: <c>peers/purge-high@3</c>.</summary>
+    public const string PeersPrefix = "peers/";
+
+    public static string FamilyOf(string name)
+    {
+        var own = name.StartsWith(PeersPrefix, StringComparison.Ordinal) ? name[PeersPrefix.Length..] : name;
+        return own.IndexOf('/', StringComparison.Ordinal) is > 0 and var end ? own[..end] : own;
+    }
 }

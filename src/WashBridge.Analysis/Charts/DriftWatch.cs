@@ -1,0 +1,322 @@
+using System.Text.Json;
+using WashBridge.Analysis.Alarms;
+using WashBridge.Analysis.Indices;
+using WashBridge.Analysis.Statistics;
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Drift;
+using WashBridge.Core.Features;
+using WashBridge.Core.Upkeep;
+
+namespace WashBridge.Analysis.Charts;
+
+/// <summary>
+/// Watches all figures of a washer that have charts, its stations' drain indices, how stations differ from each other, and groups of figures together, under one promise.
+/// </summary>
+public sealed class DriftWatch : IWatch
+{
+    private const int MostFigures = 600;
+
+    // Fewer stations have no peers to speak of: with two, one difference says all.
+    private const int LeastPeers = 2;
+
+    // Of the spread of single cycles: a step of that size is found, sooner or later.
+    private const double NoticeableShare = 0.2;
+
+    private readonly AnalysisSettings _settings;
+    private readonly Budget _budget;
+    private readonly CycleLog _log = new();
+    private readonly Dictionary<(string Name, int Station, bool IsPeers), WatchedFigure> _figures = [];
+    private readonly DrainIndex[] _drains;
+    private readonly bool[] _drainRecipeChanged;
+    private int _cycles;
+    private int _nextCount = ChartReference.Least;
+    private double _figuresEvery;
+    private double _peersEvery;
+    private string? _recipe;
+
+    public DriftWatch(AnalysisSettings settings)
+    {
+        ArgumentNullException.ThrowIfNull(settings);
+        _settings = settings;
+        _budget = new Budget(settings.FalseAlarmEvery);
+        _drains = [.. Enumerable.Range(1, settings.Stations).Select(s => new DrainIndex(s))];
+        _drainRecipeChanged = new bool[settings.Stations];
+    }
+
+    public string Name => "drift";
+
+    public IReadOnlyList<WashEvent> Accept(WashEvent washEvent)
+    {
+        ArgumentNullException.ThrowIfNull(washEvent);
+        return washEvent switch
+        {
+            CycleMeasured { Features.Outcome: CycleOutcome.Completed } e => Measure(e),
+            MaintenanceRecorded { Work: MaintenanceKind.Replaced or MaintenanceKind.Restored } e => Maintain(e),
+            _ => [],
+        };
+    }
+
+    public string Snapshot() => JsonSerializer.Serialize(
+        new DriftWatchState(
+            _recipe, _cycles, _nextCount, _figuresEvery, _peersEvery, [.. _drainRecipeChanged], [.. _drains.Select(d => d.Snapshot())], _log.Save(),
+            [.. _figures.Values.Select(f => new WatchedFigureState(f.Name, f.Station, f.IsPeers, f.Values, f.LastCycle, f.LastValue, f.Chart.Save()))]),
+        ChartsJson.Default.DriftWatchState);
+
+    public void Restore(string snapshot)
+    {
+        var state = JsonSerializer.Deserialize(snapshot, ChartsJson.Default.DriftWatchState) ?? throw new JsonException("the snapshot of drifts cannot be null");
+        if (state.Drains.Length != _drains.Length)
+        {
+            throw new JsonException($"the snapshot is of a washer with {state.Drains.Length} stations, this one has {_drains.Length}");
+        }
+
+        (_recipe, _cycles, _nextCount, _figuresEvery, _peersEvery) = (state.Recipe, state.Cycles, state.NextCount, state.FiguresEvery, state.PeersEvery);
+        state.DrainRecipeChanged.CopyTo(_drainRecipeChanged, 0);
+        for (var i = 0; i < _drains.Length; i++)
+        {
+            _drains[i].Restore(state.Drains[i]);
+        }
+
+        _log.Load(state.Log);
+        _figures.Clear();
+        foreach (var one in state.Figures)
+        {
+            var figure = FigureOf(one.Name, one.Station, one.IsPeers)!;
+            (figure.Values, figure.LastCycle, figure.LastValue) = (one.Values, one.LastCycle, one.LastValue);
+            figure.Chart.Load(one.Chart, one.Chart.Every is { } every ? _budget.Design(every) : null);
+        }
+    }
+
+    private List<WashEvent> Measure(CycleMeasured e)
+    {
+        var found = new List<WashEvent>();
+        FollowRecipe(e, found);
+        var number = _log.Next;
+        var hash = DeterministicHash.Of(e.CycleId ?? e.Id);
+        _log.Add(e.CycleId ?? e.Id, e.Features.Ended, e.Features.Kegs);
+        foreach (var figure in e.Features.Figures)
+        {
+            if (FeatureCatalogue.Find(figure.Name) is { IsWatched: true })
+            {
+                Take(e, found, number, hash, figure);
+            }
+        }
+
+        foreach (var drain in _drains)
+        {
+            if (drain.Accept(e.Features) is { } value)
+            {
+                ReferAnew(e, found, drain, value);
+                Take(e, found, number, hash, new Feature(DrainIndex.Name, drain.Station, value.Ratio, value.Uncertainty));
+            }
+        }
+
+        ComparePeers(e, found, number, hash);
+        Count();
+        return found;
+    }
+
+    private void Take(CycleMeasured e, List<WashEvent> found, int number, ulong hash, Feature value, bool isPeers = false)
+    {
+        if (FigureOf(value.Name, value.Station, isPeers) is not { } figure)
+        {
+            return;
+        }
+
+        figure.Values++;
+        figure.LastCycle = number;
+        figure.LastValue = value.Value;
+        if (figure.Chart.Accept(number, hash, value.Value, value.Uncertainty) is { } news)
+        {
+            found.Add(news is ChartSignal signal ? Found(e, figure, signal) : Ended(e, figure, "it is back within its reference"));
+        }
+    }
+
+    /// <summary>Null: there are too many.</summary>
+    private WatchedFigure? FigureOf(string name, int station, bool isPeers)
+    {
+        if (!_figures.TryGetValue((name, station, isPeers), out var figure) && _figures.Count < MostFigures)
+        {
+            figure = new WatchedFigure(name, station, isPeers, _settings.Washer);
+            _figures.Add((name, station, isPeers), figure);
+        }
+
+        return figure;
+    }
+
+    /// <summary>Each station's difference from the median of the others, in figures that every station has: what moves all of them alike drops out.</summary>
+    private void ComparePeers(CycleMeasured e, List<WashEvent> found, int number, ulong hash)
+    {
+        if (_settings.Stations < LeastPeers)
+        {
+            return;
+        }
+
+        var byName = new SortedDictionary<string, List<WatchedFigure>>(StringComparer.Ordinal);
+        foreach (var figure in _figures.Values)
+        {
+            if (figure is { Station: > 0, IsPeers: false } && figure.LastCycle == number)
+            {
+                (byName.TryGetValue(figure.Name, out var list) ? list : byName[figure.Name] = []).Add(figure);
+            }
+        }
+
+        foreach (var (name, stations) in byName)
+        {
+            stations.Sort((a, b) => a.Station.CompareTo(b.Station));
+
+            // Of two stations one difference tells all.
+            for (var i = 0; i < (stations.Count == 2 ? 1 : stations.Count) && stations.Count >= LeastPeers; i++)
+            {
+                var others = Robust.Median(stations.Where((_, j) => j != i).Select(s => s.LastValue));
+                Take(e, found, number, hash, new Feature(name, stations[i].Station, stations[i].LastValue - others, 0), isPeers: true);
+            }
+        }
+    }
+
+    /// <summary>How many figures share the promise is known after the first reference, and better whenever the cycles have doubled.</summary>
+    private void Count()
+    {
+        _cycles++;
+        if (_cycles == _nextCount)
+        {
+            _nextCount *= 2;
+            Promise();
+        }
+        else if (_cycles > ChartReference.Least)
+        {
+            foreach (var figure in _figures.Values)
+            {
+                if (figure.Chart.FalseAlarmEvery is null)
+                {
+                    figure.Chart.Promise(_budget.Design(figure.IsPeers ? _peersEvery : _figuresEvery));
+                }
+            }
+        }
+    }
+
+    private void Promise()
+    {
+        var figures = _figures.Values.Where(f => !f.IsPeers).Sum(f => f.Values) / (double)_cycles;
+        var peers = _figures.Values.Where(f => f.IsPeers).Sum(f => f.Values) / (double)_cycles;
+        var (ofFigures, ofPeers) = (_budget.OfFigures(figures), _budget.OfPeers(peers));
+        (_figuresEvery, _peersEvery) = (ofFigures.Every, ofPeers.Every);
+        foreach (var figure in _figures.Values)
+        {
+            figure.Chart.Promise(figure.IsPeers ? ofPeers : ofFigures);
+        }
+    }
+
+    /// <summary>Another recipe gives the figures that depend on it another reference; drains decide by what they then measure.</summary>
+    private void FollowRecipe(CycleMeasured e, List<WashEvent> found)
+    {
+        var recipe = $"{e.Features.Recipe}/{e.Features.RecipeVersion}";
+        if (_recipe is not null && _recipe != recipe)
+        {
+            Restart(e, found, f => RecipeDependence.Of(f.Name), "another recipe: its reference begins anew");
+            Array.Fill(_drainRecipeChanged, true);
+        }
+
+        _recipe = recipe;
+    }
+
+    /// <summary>After a change of the recipe: is what the index cannot know of the new litres small against what the chart can see?</summary>
+    private void ReferAnew(CycleMeasured e, List<WashEvent> found, DrainIndex drain, DrainIndexValue value)
+    {
+        if (!_drainRecipeChanged[drain.Station - 1])
+        {
+            return;
+        }
+
+        _drainRecipeChanged[drain.Station - 1] = false;
+        var isBlind = value.DrainsByLitres < value.Drains;
+        if (isBlind)
+        {
+            drain.Restart();
+        }
+
+        if (isBlind || (FigureOf(DrainIndex.Name, drain.Station, false) is { } figure && value.Systematic > NoticeableShare * figure.Chart.ReferenceSpread))
+        {
+            Restart(e, found, f => f.Name == DrainIndex.Name && (f.Station == drain.Station || f.IsPeers), "another recipe: its reference begins anew");
+        }
+    }
+
+    private List<WashEvent> Maintain(MaintenanceRecorded e)
+    {
+        var found = new List<WashEvent>();
+
+        // Baths are changed all the time: their figures' references hold many changes.
+        if (e.Component.Kind == ComponentKind.Bath)
+        {
+            return found;
+        }
+
+        if (e.Component.Kind is ComponentKind.DrainValve or ComponentKind.DrainSensor)
+        {
+            foreach (var drain in _drains.Where(d => e.Component.Station == 0 || e.Component.Station == d.Station))
+            {
+                drain.Restart();
+            }
+        }
+
+        // A station's difference from its peers changes with each of them.
+        var everywhere = e.Component with { Station = 0 };
+        Restart(e, found, f => FeatureOwner.Owns(f.IsPeers ? everywhere : e.Component, Feature.KeyOf(f.Name, f.Station)), $"maintenance of {e.Component.Key}: its reference begins anew");
+        return found;
+    }
+
+    private void Restart(WashEvent e, List<WashEvent> found, Func<WatchedFigure, bool> which, string reason)
+    {
+        foreach (var figure in _figures.Values.Where(which).OrderBy(f => f.Key, StringComparer.Ordinal))
+        {
+            if (figure.Chart.IsDrifting)
+            {
+                found.Add(Ended(e, figure, reason));
+            }
+
+            figure.Chart.Restart();
+        }
+    }
+
+    private DriftFound Found(CycleMeasured e, WatchedFigure figure, ChartSignal signal)
+    {
+        var onset = _log.At(signal.Onset);
+        var (kegs, count) = _log.KegsSince(signal.Onset, figure.Station);
+        return new DriftFound
+        {
+            Id = $"{IdOf(e)}/drift/{figure.Key}/{(signal.IsWorse ? "worse" : "found")}",
+            Washer = e.Washer,
+            At = e.At,
+            CycleId = e.CycleId,
+            Finding = new DriftFinding
+            {
+                Feature = figure.Key,
+                Chart = figure.KindOf(signal),
+                Unit = figure.Unit,
+                Centre = signal.Centre,
+                Spread = signal.Spread,
+                ReferenceCycles = signal.ReferenceCycles,
+                Size = signal.Size,
+                SizeUncertainty = signal.SizeUncertainty,
+                Onset = new CycleSpan(onset.Id, onset.Ended, _log.At(signal.OnsetEarliest).Ended, _log.At(signal.OnsetLatest).Ended),
+                CyclesTouched = _log.Next - signal.Onset,
+                Kegs = kegs,
+                KegCount = count,
+                FalseAlarmEvery = _settings.FalseAlarmEvery,
+            },
+        };
+    }
+
+    private static DriftEnded Ended(WashEvent e, WatchedFigure figure, string reason) => new()
+    {
+        Id = $"{IdOf(e)}/drift/{figure.Key}/ended", Washer = e.Washer, At = e.At, CycleId = e.CycleId, Feature = figure.Key, Reason = reason,
+    };
+
+    private static string IdOf(WashEvent e) => e.CycleId ?? e.Id;
+}
+
+/// <summary>What the watch remembers.</summary>
+internal sealed record DriftWatchState(
+    string? Recipe, int Cycles, int NextCount, double FiguresEvery, double PeersEvery, bool[] DrainRecipeChanged, string[] Drains, CycleLogState Log, WatchedFigureState[] Figures);
+
+internal sealed record WatchedFigureState(string Name, int Station, bool IsPeers, int Values, int LastCycle, double LastValue, FeatureChartState Chart);
