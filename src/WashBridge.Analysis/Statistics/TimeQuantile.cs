@@ -7,8 +7,9 @@ internal static class TimeQuantile
     /// <param name="probability">Above 0, below 1.</param>
     /// <param name="guess">Order of magnitude of the answer, above 0.</param>
     /// <param name="most">Beyond this nothing is looked for.</param>
+    /// <param name="exactness">Relative.</param>
     /// <returns>Infinity where the probability is not reached within <paramref name="most"/>.</returns>
-    public static double Find(Func<double, double> cdf, double probability, double guess, double most = 1e15)
+    public static double Find(Func<double, double> cdf, double probability, double guess, double most = 1e15, double exactness = 1e-13)
     {
         var high = Math.Min(guess, most);
         while (cdf(high) < probability)
@@ -25,7 +26,7 @@ internal static class TimeQuantile
         while (cdf(low) > probability)
         {
             high = low;
-            low /= 2;
+            low /= 4;
             if (low < guess * 1e-12)
             {
                 return low;
@@ -35,7 +36,7 @@ internal static class TimeQuantile
         // Regula falsi with the Illinois rule (Dowell and Jarratt 1971): no derivative needed, never leaves the bracket.
         var (below, above) = (cdf(low) - probability, cdf(high) - probability);
         var side = 0;
-        for (var i = 0; i < 200 && high - low > 1e-13 * high; i++)
+        for (var i = 0; i < 200 && high - low > exactness * high; i++)
         {
             var middle = above > below ? high - (above * (high - low) / (above - below)) : 0.5 * (low + high);
             if (!(middle > low && middle < high))

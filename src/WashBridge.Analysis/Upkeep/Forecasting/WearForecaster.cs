@@ -13,8 +13,10 @@ public static class WearForecaster
 
     /// <summary>Nothing beyond so many times the age is foretold.</summary>
     private const double FarthestAges = 30;
-    private const double LeastShare = 0.004;
+    private const double LeastShare = 0.006;
+    private const double QuantileExactness = 1e-3;
 
+    private const double FlatRoughness = 0.002;
     private static readonly double[] Roughness = [0, 0.01, 0.1, 1, 10, 100];
     private static readonly (double Wander, double Prior)[] Wanders = [(0, 0.85), (0.3, 0.15)];
 
@@ -38,7 +40,7 @@ public static class WearForecaster
         {
             // Of the futures in which it was not passed before now.
             var target = already + (p * (1 - already));
-            return target >= 1 ? 0 : TimeQuantile.Find(c => c <= 0 ? already : Passed(c), target, Math.Max(1, question.Now / 10), FarthestAges * Math.Max(1, question.Now));
+            return target >= 1 ? 0 : TimeQuantile.Find(c => c <= 0 ? already : Passed(c), target, Math.Max(1, question.Now / 10), FarthestAges * Math.Max(1, question.Now), QuantileExactness);
         }
 
         return new WearOutlook
@@ -82,44 +84,45 @@ public static class WearForecaster
         foreach (var scale in data.Scales)
         {
             var view = data.On(scale);
-            foreach (var roughness in Roughness)
-            {
-                AddModels(models, data, view, onsets, roughness);
-            }
+            AddModels(models, data, view, onsets);
         }
 
         return models;
     }
 
-    private static void AddModels(List<WearModel> models, WearData data, WearView view, List<int> onsets, double roughness)
+    private static void AddModels(List<WearModel> models, WearData data, WearView view, List<int> onsets)
     {
-        var diffusion = roughness * view.Noise[^1] / data.Step;
+        var unit = view.Noise[^1] / data.Step;
         var flat = TrendFilter.Begin(view.Values[0], view.Noise[0]);
         var at = 0;
         foreach (var onset in onsets)
         {
             for (; at < onset; at++)
             {
-                flat.Advance(data.Times[at + 1] - data.Times[at], diffusion, 0);
+                // Before it wears it hardly moves.
+                flat.Advance(data.Times[at + 1] - data.Times[at], FlatRoughness * unit, 0);
                 flat.See(view.Values[at + 1], view.Noise[at + 1]);
             }
 
             var span = data.Times[^1] - data.Times[onset];
             var speed = view.TypicalChange / span;
-            foreach (var (wander, prior) in Wanders)
+            var onsetPrior = onset == 0 ? 0.5 : 0.5 / (onsets.Count - 1);
+            foreach (var roughness in Roughness)
             {
-                var slopeDiffusion = wander * wander * speed * speed / span;
-                var filter = flat;
-                filter.BeginSlope(speed * speed);
-                for (var i = onset + 1; i < data.Times.Length; i++)
+                foreach (var (wander, prior) in Wanders)
                 {
-                    filter.Advance(data.Times[i] - data.Times[i - 1], diffusion, slopeDiffusion);
-                    filter.See(view.Values[i], view.Noise[i]);
-                }
+                    var slopeDiffusion = wander * wander * speed * speed / span;
+                    var filter = flat;
+                    filter.BeginSlope(speed * speed);
+                    for (var i = onset + 1; i < data.Times.Length; i++)
+                    {
+                        filter.Advance(data.Times[i] - data.Times[i - 1], roughness * unit, slopeDiffusion);
+                        filter.See(view.Values[i], view.Noise[i]);
+                    }
 
-                var onsetPrior = onset == 0 ? 0.5 : 0.5 / (onsets.Count - 1);
-                models.Add(new(view.Scale, onset, span, filter, diffusion, slopeDiffusion, view.Distance,
-                    filter.LogLikelihood(WearModel.Freedom) + view.LogStretch + Math.Log(view.Scale.Prior * prior * onsetPrior)));
+                    models.Add(new(view.Scale, onset, span, filter, roughness * unit, slopeDiffusion, view.Distance,
+                        filter.LogLikelihood(WearModel.Freedom) + view.LogStretch + Math.Log(view.Scale.Prior * prior * onsetPrior)));
+                }
             }
         }
     }

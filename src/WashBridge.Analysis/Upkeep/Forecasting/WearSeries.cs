@@ -72,8 +72,22 @@ public sealed class WearSeries
 
         sorted.Sort();
 
+        // Six digits are more than any index has, and keep what is remembered short.
+        var value = Digits(median, 6);
+
         // The median distance of few values is too small: factor after Croux and Rousseeuw 1992.
-        return new(time / n, median, n, n < 4 ? double.NaN : 1.4826 * n / (n - 0.8) * Middle(sorted));
+        return new(time / n, value, n, n < 4 ? double.NaN : Digits(1.4826 * n / (n - 0.8) * Middle(sorted), 4));
+    }
+
+    private static double Digits(double value, int digits)
+    {
+        if (value == 0 || !double.IsFinite(value))
+        {
+            return value;
+        }
+
+        var unit = Math.Pow(10, digits - 1 - Math.Floor(Math.Log10(Math.Abs(value))));
+        return double.IsFinite(unit) ? Math.Round(value * unit) / unit : value;
     }
 
     private static double Middle(Span<double> sorted) =>
@@ -98,7 +112,7 @@ public sealed class WearSeries
             }
 
             var (a, b) = (_blocks[begin], _blocks[begin + 1]);
-            _blocks[begin] = new(0.5 * (a.Time + b.Time), 0.5 * (a.Value + b.Value), 2 * size, 0.5 * (a.Spread + b.Spread));
+            _blocks[begin] = new(0.5 * (a.Time + b.Time), Digits(0.5 * (a.Value + b.Value), 6), 2 * size, Digits(0.5 * (a.Spread + b.Spread), 4));
             _blocks.RemoveAt(begin + 1);
             end = begin + 1;
         }

@@ -1,0 +1,38 @@
+using System.Text.Json.Serialization;
+using WashBridge.Analysis.Statistics;
+using WashBridge.Analysis.Upkeep.Forecasting;
+
+namespace WashBridge.Analysis.Upkeep.Health;
+
+/// <summary>One health index of one part since its reference began.</summary>
+internal sealed class IndexTrack
+{
+    private const int RecentBlocks = 5;
+    private WearSeries _series = new();
+
+    /// <summary>Time, value, count and spread of each block in turn.</summary>
+    public double[] Blocks
+    {
+        get => [.. _series.Blocks.SelectMany(b => new[] { b.Time, b.Value, b.Count, b.Spread })];
+        set => _series = new WearSeries(value.Chunk(4).Select(b => new WearBlock(b[0], b[1], b[2], b[3])), _series.Pending);
+    }
+
+    public double[] Pending
+    {
+        get => [.. _series.Pending];
+        set => _series = new WearSeries(_series.Blocks, value);
+    }
+
+    [JsonIgnore]
+    public WearSeries Series => _series;
+
+    /// <summary>Median of the latest blocks; null: none yet.</summary>
+    [JsonIgnore]
+    public double? Recent => _series.Blocks.Count == 0 ? null : TheilSen.Median(_series.Blocks.TakeLast(RecentBlocks).Select(b => b.Value));
+
+    /// <summary>Standard deviation of single cycles of late; 0 where it is not known.</summary>
+    [JsonIgnore]
+    public double Spread => _series.Blocks.Where(b => double.IsFinite(b.Spread)).TakeLast(2 * RecentBlocks).Select(b => b.Spread).DefaultIfEmpty(0).Average();
+
+    public void Restart() => _series = new WearSeries();
+}
