@@ -24,6 +24,7 @@ public static class WearForecaster
     public static WearOutlook? Forecast(WearQuestion question)
     {
         ArgumentNullException.ThrowIfNull(question);
+        question = question with { Blocks = WearHistory.SinceRecovery(question) };
         if (question.Blocks.Count < LeastBlocks || question.Limit == question.Reference || !double.IsFinite(question.Limit))
         {
             return null;
