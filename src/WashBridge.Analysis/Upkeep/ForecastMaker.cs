@@ -21,6 +21,9 @@ internal sealed class ForecastMaker(IndexLimits limits)
     private const double FarWay = 0.1;
     private const double StopsBelow = 0.7;
 
+    /// <summary>Cycles: what is farther away is no reason to do anything, and rather a season than wear.</summary>
+    private const double Farthest = 10_000;
+
     /// <summary>Before less of the way to the limit is gone, nothing is said.</summary>
     private const double LeastWay = 0.04;
 
@@ -104,7 +107,7 @@ internal sealed class ForecastMaker(IndexLimits limits)
         }
 
         var was = track.State == ForecastState.Approaching;
-        var isTrend = double.IsFinite(outlook.Median) && (was
+        var isTrend = outlook.Median < Farthest && (was
             ? outlook.TowardsProbability > StopsBelow
             : outlook.TowardsProbability > BeginsAbove && (outlook.ChanceProbability < ByChance || (way > FarWay && outlook.TowardsProbability > SurelyAbove)));
         var state = outlook.ReachedProbability > 0.5 ? ForecastState.Reached : isTrend ? ForecastState.Approaching : ForecastState.NoTrend;

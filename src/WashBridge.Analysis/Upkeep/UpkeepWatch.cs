@@ -4,7 +4,6 @@ using WashBridge.Analysis.Upkeep.Diagnosis;
 using WashBridge.Analysis.Upkeep.Health;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Features;
-using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
 
 namespace WashBridge.Analysis.Upkeep;
