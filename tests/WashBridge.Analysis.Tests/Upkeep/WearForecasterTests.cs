@@ -11,14 +11,13 @@ public sealed class WearForecasterTests
     [InlineData(0.9)]
     public void Eighty_per_cent_intervals_hold_about_eighty_per_cent_of_invented_lives(double share)
     {
-        // 300 lives: three standard errors of the count are 0.07.
-        var held = Enumerable.Range(5_000, 300).Select(SimulatedLife.Of).Count(life =>
-        {
-            var now = life.At(share);
-            var outlook = WearForecaster.Forecast(life.Question(now))!;
-            return outlook.Lower <= life.End - now && life.End - now <= outlook.Upper;
-        });
-        Assert.InRange(held / 300.0, 0.73, 0.88);
+        // 300 lives: three standard errors of the count are 0.07. Of some nothing is foretold, because they have just recovered.
+        var outlooks = Enumerable.Range(5_000, 300).Select(SimulatedLife.Of)
+            .Select(life => (Left: life.End - life.At(share), Outlook: WearForecaster.Forecast(life.Question(life.At(share)))))
+            .Where(o => o.Outlook is not null)
+            .ToList();
+        Assert.InRange(outlooks.Count, 285, 300);
+        Assert.InRange(outlooks.Count(o => o.Outlook!.Lower <= o.Left && o.Left <= o.Outlook.Upper) / (double)outlooks.Count, 0.73, 0.88);
     }
 
     [Fact]
