@@ -1,5 +1,6 @@
 using WashBridge.Analysis.Alarms;
 using WashBridge.Analysis.Charts;
+using WashBridge.Analysis.Setpoints;
 
 namespace WashBridge.Analysis;
 
@@ -9,6 +10,7 @@ public static class AnalysisFactory
     public static WasherAnalysis Create(AnalysisSettings settings)
     {
         ArgumentNullException.ThrowIfNull(settings);
-        return new WasherAnalysis([new DriftWatch(settings), new AlarmWatch(settings)]);
+        IEnumerable<IWatch> setpoints = settings.Recipes is { } recipes ? [new SetpointWatch(recipes)] : [];
+        return new WasherAnalysis([.. setpoints, new DriftWatch(settings), new AlarmWatch(settings)]);
     }
 }

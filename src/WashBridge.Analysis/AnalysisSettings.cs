@@ -1,5 +1,6 @@
 using WashBridge.Analysis.Alarms;
 using WashBridge.Analysis.Upkeep;
+using WashBridge.Core.Recipes;
 
 namespace WashBridge.Analysis;
 
@@ -25,4 +26,7 @@ public sealed record AnalysisSettings
 
     /// <summary>When an alarm arises.</summary>
     public AlarmSettings Alarms { get; init; } = new();
+
+    /// <summary>The approved recipes; null: settings are not watched.</summary>
+    public ApprovedRecipes? Recipes { get; init; }
 }

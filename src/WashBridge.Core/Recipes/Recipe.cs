@@ -16,6 +16,28 @@ public sealed record Recipe
     public DecisionRule Rule { get; init; } = DecisionRule.Bounds;
 
     public required IReadOnlyList<Requirement> Requirements { get; init; }
+
+    /// <summary>What the controller must be set to, by the setpoint's name without its prefix, such as <c>sanitise.hold</c>. A setpoint that is not named is free.</summary>
+    public IReadOnlyDictionary<string, ApprovedSetpoint> Setpoints { get; init; } = new Dictionary<string, ApprovedSetpoint>();
+}
+
+/// <summary>What a setpoint is approved to be.</summary>
+/// <param name="Value">In <paramref name="Unit"/>.</param>
+/// <param name="Unit">As the tag map gives it.</param>
+/// <param name="Tolerance">So far from the value, either way, is as approved: same unit, 0 or more.</param>
+public sealed record ApprovedSetpoint(double Value, string Unit, double Tolerance = 0)
+{
+    public bool Holds(double value) => Math.Abs(value - Value) <= Tolerance;
+}
+
+/// <summary>The recipes of a washer.</summary>
+/// <param name="Standard">For every programme that has none of its own.</param>
+/// <param name="ByProgramme">By the number that the controller shows.</param>
+public sealed record ApprovedRecipes(Recipe Standard, IReadOnlyDictionary<int, Recipe> ByProgramme)
+{
+    public Recipe For(int? programme) => programme is { } number && ByProgramme.TryGetValue(number, out var recipe) ? recipe : Standard;
+
+    public IEnumerable<Recipe> All => ByProgramme.Values.Prepend(Standard);
 }
 
 /// <summary>How a verdict follows from a measured interval.</summary>

@@ -1,5 +1,6 @@
 using WashBridge.Analysis;
 using WashBridge.Configuration;
+using WashBridge.Core.Recipes;
 
 namespace WashBridge.Analysing;
 
@@ -28,5 +29,6 @@ internal static class AnalysisInputs
         Limits = washer.Analysis.Limits,
         Shifts = site.Shifts,
         Alarms = washer.Analysis.Alarms,
+        Recipes = new ApprovedRecipes(washer.Recipe, washer.RecipesByProgramme),
     };
 }

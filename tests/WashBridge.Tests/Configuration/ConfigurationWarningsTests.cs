@@ -17,6 +17,15 @@ public sealed class ConfigurationWarningsTests
         Assert.EndsWith("washers/w4.yaml:6:18: connection.security-mode: nothing protects this connection: whoever reaches the network can read along, and send values in the controller's name; found None", text, StringComparison.Ordinal);
     }
 
+    [Fact]
+    public void An_approved_setpoint_that_no_tag_map_has_is_a_warning()
+    {
+        using var fixture = new ConfigurationFixture();
+        fixture.Replace("recipes/standard.yaml", "setpoint: sanitise.hold", "setpoint: sanitise.dwell");
+        var warning = Assert.Single(fixture.Load().Site!.Warnings);
+        Assert.EndsWith("setpoints[0].setpoint: the tag map of washer w1 has no setpoint.sanitise.dwell: nobody watches it there; found \"sanitise.dwell\"", warning.ToString(), StringComparison.Ordinal);
+    }
+
     private sealed class Lines : ILogger
     {
         public List<(LogLevel Level, int Id, string Text)> All { get; } = [];

@@ -117,6 +117,7 @@ public sealed class GoodConfigurationTests : IDisposable
         var recipe = Load().Washers[0].Recipe;
         Assert.Equal(new DecisionRule(DecisionMethod.GuardBand, 0.05), recipe.Rule);
         Assert.Equal(3, recipe.Version);
+        Assert.Equal(new KeyValuePair<string, ApprovedSetpoint>("sanitise.hold", new ApprovedSetpoint(45, "s", 0.5)), Assert.Single(recipe.Setpoints));
         var r = recipe.Requirements;
         Assert.Equal(["rinse", "sanitise", "purge"], Assert.IsType<PhaseOrder>(r[0]).Phases);
         Assert.Equal(new StepTime { Id = "dwell", Phase = "sanitise", Step = StepKind.Hold, AtLeast = TimeSpan.FromSeconds(45), AtMost = TimeSpan.FromMinutes(5), Total = true }, r[1]);

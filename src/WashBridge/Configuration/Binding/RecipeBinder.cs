@@ -19,10 +19,12 @@ internal static class RecipeBinder
             Version = map.Integer("version", 1, MaxVersion),
             Title = map.OptionalText("title", TextForms.Line) ?? "",
             Rule = Rule(map.OptionalMap("decision")),
+            Setpoints = SetpointBinder.Bind(map),
             Requirements = [.. map.List("requirements", 1, MaxRequirements).Select(n => MapBinder.Of(n, map.Problems)).OfType<MapBinder>().Select(RequirementBinder.Bind).OfType<Requirement>()],
         };
         map.Finish();
         Unique.Check(map.Node.Find("requirements")?.Value, "id", map.Problems);
+        Unique.Check(map.Node.Find("setpoints")?.Value, "setpoint", map.Problems);
         return recipe;
     }
 

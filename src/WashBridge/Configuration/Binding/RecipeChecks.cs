@@ -8,8 +8,13 @@ namespace WashBridge.Configuration.Binding;
 /// <summary>Whether a recipe fits a washer's programme and tag map, said at the line of the recipe.</summary>
 internal static class RecipeChecks
 {
-    public static void Check(BoundRecipe recipe, WasherConfiguration washer, WasherParts parts, ProblemList problems)
+    public static void Check(BoundRecipe recipe, WasherConfiguration washer, WasherParts parts, ProblemList problems, ProblemList warnings)
     {
+        if (parts.HasAllTags)
+        {
+            SetpointBinder.Check(recipe.Map, washer.Model.Washer, parts, problems, warnings);
+        }
+
         if (parts.Programme.IsComplete)
         {
             foreach (var problem in RecipeCheck.Problems(recipe.Recipe, washer.Model.Programme))

@@ -48,7 +48,7 @@ internal static class WasherBinder
             RecipesByProgramme = byProgramme.ToDictionary(p => p.Key, p => p.Value.Recipe),
         };
         map.Finish();
-        WasherChecks.Check(washer, new WasherParts(map, programme, tags, isComplete, [.. byProgramme.Values.Append(recipe).OfType<BoundRecipe>().Distinct()]), problems);
+        WasherChecks.Check(washer, new WasherParts(map, programme, tags, isComplete, [.. byProgramme.Values.Append(recipe).OfType<BoundRecipe>().Distinct()]), problems, sources.Warnings);
         return washer;
     }
 

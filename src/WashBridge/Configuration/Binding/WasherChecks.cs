@@ -11,7 +11,7 @@ internal sealed record WasherParts(MapBinder Washer, BoundProgramme Programme, I
 /// <summary>Whether the parts of a washer's configuration fit each other.</summary>
 internal static class WasherChecks
 {
-    public static void Check(WasherConfiguration washer, WasherParts parts, ProblemList problems)
+    public static void Check(WasherConfiguration washer, WasherParts parts, ProblemList problems, ProblemList warnings)
     {
         var sequence = washer.Model.Sequence;
         CheckSequenceGroup(sequence, parts.Tags, problems);
@@ -20,7 +20,7 @@ internal static class WasherChecks
         CheckWidths(washer.Connection as ModbusConnection, parts.Tags, problems);
         foreach (var recipe in parts.Recipes.Where(r => r.IsComplete))
         {
-            RecipeChecks.Check(recipe, washer, parts, problems);
+            RecipeChecks.Check(recipe, washer, parts, problems, warnings);
         }
     }
 
