@@ -30,6 +30,9 @@ public sealed record PlantOptions
 
     public double RoomCel { get; init; } = 19;
 
+    /// <summary>In which the room is warmest and coldest once; shorter where a simulation leaves out the nights.</summary>
+    public TimeSpan Day { get; init; } = TimeSpan.FromHours(24);
+
     public double Co2Bar { get; init; } = 3.2;
 
     /// <summary>Oxygen in the CO2, volume fraction.</summary>

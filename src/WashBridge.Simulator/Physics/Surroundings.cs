@@ -4,7 +4,6 @@ namespace WashBridge.Simulator.Physics;
 internal sealed class Surroundings
 {
     private const double StepSeconds = 5;
-    private const double DaySeconds = 86_400;
     private const double RoomSwingCel = 1.2; // warmest in the afternoon; common practice, no source
     private readonly PlantOptions _options;
     private readonly Wander _room;
@@ -57,6 +56,6 @@ internal sealed class Surroundings
         _air.Step(seconds);
         _co2.Step(seconds);
         _mains.Step(seconds);
-        RoomCel = _options.RoomCel + _room.Value + (_options.Noise * RoomSwingCel * Math.Sin(_time * (2 * Math.PI / DaySeconds)));
+        RoomCel = _options.RoomCel + _room.Value + (_options.Noise * RoomSwingCel * Math.Sin(_time * (2 * Math.PI / _options.Day.TotalSeconds)));
     }
 }

@@ -16,6 +16,9 @@ public sealed record PollerOptions
     /// <summary>What the bridge's wall clock reads at virtual time zero.</summary>
     public Instant Start { get; init; } = Instant.Parse("2031-03-05T08:00:00Z");
 
+    /// <summary>Virtual time of the first poll: nobody reads the washer before.</summary>
+    public TimeSpan Begin { get; init; }
+
     public IReadOnlyList<VirtualPollGroup> Groups { get; init; } =
     [
         new(0, TimeSpan.FromMilliseconds(100), TimeSpan.FromSeconds(10)),

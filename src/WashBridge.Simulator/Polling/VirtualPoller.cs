@@ -27,7 +27,7 @@ public sealed class VirtualPoller
         _reported = new SignalValue[washer.Map.Count];
         _read = new SignalValue[washer.Map.Count];
         Clock = new BridgeClock(options.Start);
-        _groups = [.. options.Groups.Select(g => new GroupState(g, Requests(washer, g.Number))).Where(g => g.Requests.Count > 0)];
+        _groups = [.. options.Groups.Select(g => new GroupState(g, Requests(washer, g.Number)) { Due = options.Begin }).Where(g => g.Requests.Count > 0)];
     }
 
     public BridgeClock Clock { get; }

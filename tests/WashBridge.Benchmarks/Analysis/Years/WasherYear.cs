@@ -23,13 +23,13 @@ internal static class WasherYear
         var plan = new YearPlan(seed);
         var washer = new SimulatedWasher(plan.Washer);
         var poller = new VirtualPoller(washer, plan.Polling);
+        washer.AdvanceTo(plan.Polling.Begin);
         var director = new YearDirector(plan, washer, poller.Clock);
         var segmenter = new Segmenter(washer.Model);
         var deadBands = washer.Map.ToDictionary(m => m.Signal, m => m.DeadBand);
-        var firstCount = 0L;
-        washer.CycleFinished += c => firstCount = c.CycleCount - c.Number;
+        var firstCount = washer.FinishedCycles.Last().CycleCount - washer.FinishedCycles.Last().Number;
         var recipes = new Dictionary<int, Core.Recipes.Recipe>();
-        var last = YearPlan.WarmUp + cycles;
+        var last = director.WarmUp + cycles;
         var ids = new string?[last];
         var frames = new List<Frame>();
         Edge? previous = null;
@@ -39,19 +39,19 @@ internal static class WasherYear
             frames.Add(frame);
             foreach (var washEvent in segmenter.Accept(frame))
             {
-                if (washEvent is SetpointChanged && director.Cycle >= YearPlan.WarmUp)
+                if (washEvent is SetpointChanged)
                 {
                     write(washEvent);
                 }
                 else if (washEvent is CycleEnded { Cycle: var cycle })
                 {
                     var number = (int)((cycle.CycleCount ?? 0) - firstCount);
-                    if (number > YearPlan.WarmUp && number <= last)
+                    if (number > director.WarmUp && number <= last)
                     {
                         ids[number - 1] = cycle.Id;
                     }
 
-                    if (director.Cycle > YearPlan.WarmUp)
+                    if (director.Cycle > director.WarmUp)
                     {
                         write(Measure(cycle, washEvent.At, number));
                     }
@@ -87,6 +87,7 @@ internal static class WasherYear
             DrainTimeoutSeconds = plan.Washer.DrainTimeout.TotalSeconds,
             Limits = plan.Limits,
             Description = plan.Description,
+            WarmUp = director.WarmUp,
             Cycles = director.Cycle,
             CycleIds = ids,
             Recipes = [.. director.Recipes.Select(r => new RecipeInForce(r.FromCycle, plan.RecipeOf(r.Version)))],

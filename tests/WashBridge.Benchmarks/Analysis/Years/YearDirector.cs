@@ -12,7 +12,7 @@ namespace WashBridge.Benchmarks.Analysis.Years;
 /// <summary>Lets a year happen to a washer: begins episodes, puts them right, lets people work, skips nights. Looks at the truth only.</summary>
 internal sealed class YearDirector
 {
-    private const int FirstEpisode = 1_500;
+    private const int FirstEpisode = 1_300;
     private const int MeasuredCycles = 100;
     private static readonly string[] People = ["day mechanic", "shift technician", "electrician"];
     private static readonly TimeSpan UntilWork = TimeSpan.FromSeconds(2);
@@ -26,6 +26,7 @@ internal sealed class YearDirector
     private readonly List<RunningEpisode> _running = [];
     private readonly Queue<(TimeSpan At, MaintenanceRecorded Record)> _records = new();
     private readonly int _planned;
+    private readonly int _measured;
     private readonly double _targetCel;
     private int _next;
     private double _drainSeconds;
@@ -35,11 +36,13 @@ internal sealed class YearDirector
         _plan = plan;
         _washer = washer;
         _clock = clock;
+        WarmUp = Cycle = washer.CurrentCycle?.Number ?? washer.FinishedCycles.Last().Number;
         _random = new Random(plan.Seed + 500_000);
         _draw = new EpisodeDraw(plan, _random);
         _routine = new YearRoutine(plan, washer, this);
         _planned = plan.IsFaultFree ? 0 : _random.Next(4, 9);
-        _next = FirstEpisode + _random.Next(1_500);
+        _measured = WarmUp + MeasuredCycles;
+        _next = WarmUp + FirstEpisode + _random.Next(1_500);
         _targetCel = plan.Washer.Plant.Baths[0].Cel;
         washer.CycleFinished += Finished;
     }
@@ -49,6 +52,9 @@ internal sealed class YearDirector
     public List<RoutineWork> Routine { get; } = [];
 
     public List<HealthAt> Health { get; } = [];
+
+    /// <summary>True cycles that had begun before anybody read.</summary>
+    public int WarmUp { get; }
 
     /// <summary>Of the last true cycle.</summary>
     public int Cycle { get; private set; }
@@ -119,11 +125,11 @@ internal sealed class YearDirector
     /// <summary>How long this washer's longest drain takes when nothing is wrong.</summary>
     private void Measure(TrueCycle cycle)
     {
-        if (cycle.Number <= MeasuredCycles)
+        if (cycle.Number > WarmUp && cycle.Number <= _measured)
         {
             var longest = cycle.Drains.Where(d => d.Dry is not null).Select(d => (d.Dry!.Value - d.Start).TotalSeconds).DefaultIfEmpty(0).Max();
             _drainSeconds += longest / MeasuredCycles;
-            _draw.DrainSeconds = cycle.Number == MeasuredCycles ? _drainSeconds : _draw.DrainSeconds;
+            _draw.DrainSeconds = cycle.Number == _measured ? _drainSeconds : _draw.DrainSeconds;
         }
     }
 

@@ -14,8 +14,8 @@ internal sealed class YearPlan
     /// <summary>Recorded.</summary>
     public const int Cycles = 25_000;
 
-    /// <summary>Before the first that is recorded: baths become as warm and as full as they stay.</summary>
-    public const int WarmUp = 200;
+    /// <summary>Before anybody reads: baths become as warm, as full and as strong as they stay, which takes more than a thousand cycles.</summary>
+    public static readonly TimeSpan WarmUp = TimeSpan.FromHours(60);
 
     public YearPlan(int seed)
     {
@@ -48,6 +48,7 @@ internal sealed class YearPlan
             TruthCapacity = 4,
             Plant = new PlantOptions
             {
+                Day = 2 * ShiftClock.Length,
                 KegLitres = random.Next(3) switch { 0 => 20, 1 => 30, _ => 50 },
                 WaterBar = 3.7 + (0.6 * random.NextDouble()),
                 Co2Bar = 3.0 + (0.4 * random.NextDouble()),
@@ -64,7 +65,8 @@ internal sealed class YearPlan
         Polling = new PollerOptions
         {
             Seed = seed,
-            Start = ShiftClock.Start,
+            Begin = WarmUp,
+            Start = ShiftClock.Start - WarmUp,
             Groups =
             [
                 new(0, TimeSpan.FromMilliseconds(random.Next(3) switch { 0 => 250, 1 => 400, _ => 500 }), TimeSpan.FromSeconds(20)),
@@ -111,11 +113,15 @@ internal sealed class YearPlan
         ],
     };
 
+    /// <summary>What follows a chemical is rinsed twice: once carries so much on that conductivity tells nothing of the next bath.</summary>
     private static PhaseSpecification Vary(PhaseSpecification phase, Random random, int hold) => phase with
     {
+        Passes = phase.Id.StartsWith("rinse-after", StringComparison.Ordinal) ? 2 : phase.Passes,
         Steps = [.. phase.Steps.Select(s => s.Kind switch
         {
             StepKind.Hold => StepSpecification.Of(StepKind.Hold, hold),
+            StepKind.WallSpray when phase.Id.StartsWith("rinse-after", StringComparison.Ordinal) => StepSpecification.Of(StepKind.WallSpray, random.Next(4, 7)),
+            StepKind.SpearRinse when phase.Id.StartsWith("rinse-after", StringComparison.Ordinal) => StepSpecification.Of(StepKind.SpearRinse, 2),
             StepKind.WallSpray => StepSpecification.Of(StepKind.WallSpray, Math.Max(4, s.Duration.TotalSeconds + random.Next(-2, 2))),
             _ => s,
         })],

@@ -24,17 +24,17 @@ internal sealed class YearRoutine
         _random = new Random(plan.Seed + 900_000);
         for (var n = _random.Next(4); n > 0; n--)
         {
-            PlanSetting(_random.Next(500, YearPlan.Cycles - 1_000));
+            PlanSetting(director.WarmUp + _random.Next(500, YearPlan.Cycles - 1_000));
         }
 
         if (_random.Next(2) == 0)
         {
-            _due.Enqueue(NewRecipe, _random.Next(3_000, YearPlan.Cycles - 3_000));
+            _due.Enqueue(NewRecipe, director.WarmUp + _random.Next(3_000, YearPlan.Cycles - 3_000));
         }
 
         for (var n = _random.Next(1, 4); n > 0; n--)
         {
-            _due.Enqueue(PlannedWork, _random.Next(2_000, YearPlan.Cycles));
+            _due.Enqueue(PlannedWork, director.WarmUp + _random.Next(2_000, YearPlan.Cycles));
         }
     }
 
@@ -81,13 +81,15 @@ internal sealed class YearRoutine
         Note(now, "setpoint", name, value.TotalSeconds);
     }
 
-    /// <summary>Approved, and set at the controller at the same time. A time-out does not come into reach by it.</summary>
+    /// <summary>Approved, and set at the controller at the same time. It changes what flows into the kegs, but not what is carried from bath to bath.</summary>
     private void NewRecipe(TimeSpan now)
     {
-        var phase = _plan.Programme.Phases.First(p => p.Kind == PhaseKind.CausticWash);
-        var spray = phase.Steps.Single(s => s.Kind == StepKind.WallSpray).Duration;
-        Set(now, WasherProgramme.SetpointName("rinse-after-caustic", StepKind.WallSpray), TimeSpan.FromSeconds(_random.Next(5, 9)));
-        Set(now, WasherProgramme.SetpointName(phase.Id, StepKind.WallSpray), spray + TimeSpan.FromSeconds(_random.Next(2) == 0 ? -1 : 1));
+        var rinse = _plan.Programme.Phases[0];
+        var spray = rinse.Steps.Single(s => s.Kind == StepKind.WallSpray).Duration;
+        var purge = _plan.Programme.Phases[^1];
+        var fill = purge.Steps.Single(s => s.Kind == StepKind.Pressurise).Duration;
+        Set(now, WasherProgramme.SetpointName(rinse.Id, StepKind.WallSpray), spray + TimeSpan.FromSeconds(_random.Next(2) == 0 ? -2 : 2));
+        Set(now, WasherProgramme.SetpointName(purge.Id, StepKind.Pressurise), fill + TimeSpan.FromSeconds(0.5));
         _director.Recipes.Add((_director.Cycle + 1, _director.Recipes.Count + 1));
         Note(now, "recipe", "standard", _director.Recipes.Count);
     }

@@ -29,6 +29,9 @@ public sealed record YearTruth
     /// <summary>Title of the programme, layout of the registers and the like, for tables by group.</summary>
     public required string Description { get; init; }
 
+    /// <summary>True cycles that began before anybody read the washer.</summary>
+    public required int WarmUp { get; init; }
+
     /// <summary>True cycles, those stopped or failed included.</summary>
     public required int Cycles { get; init; }
 
