@@ -8,6 +8,7 @@ var root = new RootCommand("WashBridge reads keg washers, keeps the evidence, an
     CheckCommand.Create(TimeProvider.System),
     RunCommand.Create(),
     ReportCommand.Create(),
+    AnalyseCommand.Create(),
     ReplayCommand.Create(),
     MaintainCommand.Create(TimeProvider.System),
     AlarmCommand.Create(TimeProvider.System),

@@ -1,6 +1,4 @@
 using System.CommandLine;
-using System.CommandLine.Parsing;
-using WashBridge.Core.Time;
 using WashBridge.Reporting;
 
 namespace WashBridge.Commands;
@@ -11,18 +9,13 @@ internal static class ReportCommand
     public static Command Create()
     {
         var store = new Argument<FileInfo>("store") { Description = "The historian's file, such as demo.washdb. It may be in use by the service." };
-        var from = new Option<Instant?>("--from") { Description = "Cycles that ended at or after this instant, ISO 8601 with a zone.", CustomParser = ParseInstant };
-        var until = new Option<Instant?>("--until") { Description = "Cycles that ended before this instant.", CustomParser = ParseInstant };
-        var washer = new Option<string?>("--washer") { Description = "Only this washer." };
-        var zone = new Option<string>("--zone") { Description = "IANA time zone for times in tables and pages.", DefaultValueFactory = _ => "UTC" };
-        var format = new Option<string>("--format") { Description = "table, csv, json or html.", DefaultValueFactory = _ => "table" };
-        format.AcceptOnlyFromAmong("table", "csv", "json", "html");
-        var output = new Option<FileInfo?>("--output", "-o") { Description = "Write here instead of to the terminal." };
+        var period = new PeriodOptions();
         var command = new Command("report", """
             Cycles and kegs of a period, with verdicts and their evidence.
 
             Example: washbridge report demo.washdb --format html --output report.html
-            """) { store, from, until, washer, zone, format, output };
+            """) { store };
+        period.AddTo(command);
         command.SetAction(parsed =>
         {
             var file = parsed.GetValue(store)!;
@@ -32,16 +25,15 @@ internal static class ReportCommand
                 return ExitCodes.ConfigurationErrors;
             }
 
-            if (!TimeZoneInfo.TryFindSystemTimeZoneById(parsed.GetValue(zone)!, out var place))
+            if (period.Zone(parsed, Console.Error) is not { } place)
             {
-                Console.Error.WriteLine($"--zone {parsed.GetValue(zone)}: unknown. Give an IANA name such as Europe/Vienna.");
                 return ExitCodes.ConfigurationErrors;
             }
 
             using var historian = Historian.Historian.OpenReader(file.FullName);
-            var report = Report.Read(historian, parsed.GetValue(from), parsed.GetValue(until), place, parsed.GetValue(washer));
-            using var written = parsed.GetValue(output) is { } path ? new StreamWriter(path.FullName) : null;
-            Write(report, parsed.GetValue(format)!, written ?? Console.Out);
+            var report = Report.Read(historian, parsed.GetValue(period.From), parsed.GetValue(period.Until), place, parsed.GetValue(period.Washer));
+            using var written = parsed.GetValue(period.Output) is { } path ? new StreamWriter(path.FullName) : null;
+            Write(report, parsed.GetValue(period.Format)!, written ?? Console.Out);
             return ExitCodes.Success;
         });
         return command;
@@ -63,19 +55,6 @@ internal static class ReportCommand
             default:
                 TableReport.Write(report, Terminal.On(output));
                 break;
-        }
-    }
-
-    private static Instant? ParseInstant(ArgumentResult result)
-    {
-        try
-        {
-            return Instant.Parse(result.Tokens[0].Value);
-        }
-        catch (FormatException)
-        {
-            result.AddError($"{result.Tokens[0].Value}: not an instant. Write it like 2031-03-05T06:00:00+01:00.");
-            return null;
         }
     }
 }

@@ -7,7 +7,7 @@ namespace WashBridge.Reporting;
 /// <summary>One self-contained page that prints well: no script, nothing loaded from elsewhere. Verdicts are words first, tint second.</summary>
 internal static class HtmlReport
 {
-    private const string Style = """
+    internal const string Style = """
         :root { color-scheme: light dark; --ink: #1c2226; --paper: #fff; --rule: #c3cace; --soft: #f1f4f5; --bad: #8f1d14; --open: #7a4b00; }
         @media (prefers-color-scheme: dark) { :root { --ink: #e8edef; --paper: #14181b; --rule: #475057; --soft: #1f262a; --bad: #ff9d92; --open: #ffcf87; } }
         body { font: 16px/1.5 system-ui, sans-serif; color: var(--ink); background: var(--paper); max-width: 72rem; margin: 0 auto; padding: 1rem; }
