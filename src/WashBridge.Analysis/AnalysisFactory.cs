@@ -1,6 +1,7 @@
 using WashBridge.Analysis.Alarms;
 using WashBridge.Analysis.Charts;
 using WashBridge.Analysis.Setpoints;
+using WashBridge.Analysis.Upkeep;
 
 namespace WashBridge.Analysis;
 
@@ -11,6 +12,6 @@ public static class AnalysisFactory
     {
         ArgumentNullException.ThrowIfNull(settings);
         IEnumerable<IWatch> setpoints = settings.Recipes is { } recipes ? [new SetpointWatch(recipes)] : [];
-        return new WasherAnalysis([.. setpoints, new DriftWatch(settings), new AlarmWatch(settings)]);
+        return new WasherAnalysis([.. setpoints, new DriftWatch(settings), new UpkeepWatch(settings), new AlarmWatch(settings)]);
     }
 }
