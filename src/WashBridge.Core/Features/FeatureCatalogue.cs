@@ -56,7 +56,7 @@ public static class FeatureCatalogue
         new("chemical-per-keg", "s", false, Worse.Higher, "seconds of dosing for each keg"),
         new("co2-per-keg", "bar", false, Worse.Higher, "sum of the pressure rises by CO2 for each keg; times the keg's volume it is gas at 1 bar"),
         new("energy-per-keg", "s", false, Worse.Higher, "seconds of heating for each keg; times the heater's power it is energy"),
-        new("drain-valve-use", "", false, Worse.Either, "movements of the drain valve since the cycle before"),
+        new("drain-valve-use", "", false, Worse.Either, "times the drain valve opened"),
         new("pump-run-time", "s", false, Worse.Either, "run time of the spray pump"),
         new("kegs", "", false, Worse.Either, "kegs in the cycle"),
         new("dosing-rest", "s", false, Worse.Either, "time since dosing ended: chemical stands in the line"),

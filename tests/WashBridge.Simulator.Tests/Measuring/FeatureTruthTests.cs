@@ -1,5 +1,8 @@
+using System.Collections.Concurrent;
+using CsCheck;
 using WashBridge.Core.Features;
 using WashBridge.Simulator.Polling;
+using WashBridge.Simulator.Tests.Judging;
 
 namespace WashBridge.Simulator.Tests.Measuring;
 
@@ -39,4 +42,43 @@ public sealed class FeatureTruthTests(ITestOutputHelper output)
 
         Assert.Equal(Compared, errors.Select(e => FeatureCatalogue.Find(e.Key)!.Name).Distinct().Order(StringComparer.Ordinal));
     }
+
+    /// <summary>With gaps, lost frames, pauses, restarts, clock steps, aborted programmes and few instruments: a figure is right or missing.</summary>
+    [Fact]
+    public void Whatever_goes_wrong_a_figure_is_within_its_uncertainty_or_missing()
+    {
+        var counts = new ConcurrentDictionary<string, (int Compared, int Cycles)>();
+        Gen.Int[0, 100_000_000].Sample(seed =>
+        {
+            var (washer, polling) = RandomWashers.Faulty(seed);
+            var run = new MeasuredRun(washer with { Instrumentation = seed % 5 == 0 ? Instrumentation.Poor : Instrumentation.Full, EmptyStationChance = seed % 3 == 0 ? 0.3 : 0 }, polling, TimeSpan.FromSeconds(700));
+            for (var i = 0; i < run.Cycles.Count; i++)
+            {
+                var truth = run.TruthOf(i);
+                foreach (var figure in run.Cycles[i].Features.Figures)
+                {
+                    Assert.NotNull(FeatureCatalogue.Find(figure.Name));
+                    Assert.True(figure.Uncertainty >= 0, figure.Key);
+                    if (truth.TryGetValue(figure.Key, out var real))
+                    {
+                        var error = real.DistanceTo(figure.Value);
+                        Assert.True(error <= (4 * figure.Uncertainty) + Granularity(figure, washer), $"{run.Cycles[i].Record.Id} {figure.Key}: {figure.Value} with u {figure.Uncertainty}, truly {real}");
+                        counts.AddOrUpdate(figure.Family, (1, 0), (_, n) => (n.Compared + 1, 0));
+                    }
+                }
+            }
+        }, iter: Iterations, threads: 1);
+
+        foreach (var (family, (compared, _)) in counts.OrderBy(c => c.Key, StringComparer.Ordinal))
+        {
+            output.WriteLine($"{family,-20} {compared}");
+        }
+
+        Assert.Equal(Compared, counts.Keys.Order(StringComparer.Ordinal));
+    }
+
+    private const int Iterations = 20;
+
+    /// <summary>The truth is known by scans: a time to one of them at either end, and a mean to what one more or less of them makes of it.</summary>
+    private static double Granularity(Feature figure, WasherOptions washer) => FeatureCatalogue.Find(figure.Name)!.Unit == "s" ? 2 * washer.Scan.TotalSeconds : 0.01 * Math.Abs(figure.Value);
 }

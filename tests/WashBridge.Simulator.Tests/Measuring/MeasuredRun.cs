@@ -50,7 +50,9 @@ internal sealed class MeasuredRun
 
         var poller = new VirtualPoller(washer, polling);
         Clock = poller.Clock;
-        var segmenter = new Segmenter(washer.Model);
+
+        // By its valves alone the end of the evacuation looks like the purge, with only a drain of 2 s between the two.
+        var segmenter = new Segmenter(washer.Model with { GapLimit = TimeSpan.FromSeconds(1.9) });
         var frames = new List<(Frame Frame, TimeSpan At)>();
         var deadBands = washer.Map.ToDictionary(m => m.Signal, m => m.DeadBand);
         CycleRecord? previous = null;

@@ -27,7 +27,7 @@ internal sealed class TrueFigures
     {
         _run = run;
         _cycle = cycle;
-        _steps = [.. cycle.Steps.Where(s => s is { End: not null, Interrupted: false, Paused.Ticks: 0 })];
+        _steps = [.. cycle.Steps.Where(s => s is { End: not null, Paused.Ticks: 0 })];
         _scan = run.Washer.Options.Scan.TotalSeconds;
         TakeTimes();
         TakeDrains();
@@ -51,7 +51,7 @@ internal sealed class TrueFigures
 
     private void TakeTimes()
     {
-        foreach (var step in _steps)
+        foreach (var step in _steps.Where(s => !s.Interrupted))
         {
             _all[$"step-time/{step.Phase}/{step.Pass}/{NameOf(step.Kind)}"] = TrueFigure.Of((step.End - step.Start)!.Value.TotalSeconds);
         }

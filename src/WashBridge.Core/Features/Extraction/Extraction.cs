@@ -66,7 +66,7 @@ internal sealed class Extraction
     /// <summary>The inner stretches of some steps; nothing where one of them is not known, because the others do not stand for it.</summary>
     public IEnumerable<Window> All(Func<StepView, bool> which)
     {
-        if (Steps.Exists(s => s.Inner is null && which(s)))
+        if (Steps.Exists(s => (s.Inner is null || s.CanHide) && which(s)))
         {
             yield break;
         }
@@ -79,6 +79,9 @@ internal sealed class Extraction
             }
         }
     }
+
+    /// <summary>The same of a cycle that was watched from its start to its end.</summary>
+    public IEnumerable<Window> AllOfWhole(Func<StepView, bool> which) => View.IsWhole ? All(which) : [];
 
     /// <summary>Stretches without some time at either end, in which things settle.</summary>
     public static IEnumerable<Window> Settled(IEnumerable<Window> windows)

@@ -17,9 +17,6 @@ internal sealed class FlagHistory(Window window, bool wasSet)
     /// <summary>At the window's start.</summary>
     public bool WasSet { get; } = wasSet;
 
-    /// <summary>How often it was set.</summary>
-    public int Risen => _changes.Count(c => c.IsSet);
-
     public void Add(Stamp old, Stamp now, bool isSet) => _changes.Add(new FlagChange(old, now, isSet));
 
     /// <summary>How long it was set, s; each change lies anywhere between its reads (rectangular, JCGM 100:2008, 4.3.7), and so do the window's own ends.</summary>

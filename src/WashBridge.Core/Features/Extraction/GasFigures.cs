@@ -14,7 +14,7 @@ internal static class GasFigures
     public static void Take(Extraction of)
     {
         var supply = of.Index.Own(0, "pressure.co2");
-        of.Figures.Add("co2-rest", 0, of.Mean(supply, Extraction.Settled(of.All(s => s.Phase.Kind is not (PhaseKind.Evacuate or PhaseKind.Purge)))));
+        of.Figures.Add("co2-rest", 0, of.Mean(supply, Extraction.Settled(of.AllOfWhole(s => s.Phase.Kind is not (PhaseKind.Evacuate or PhaseKind.Purge)))));
         TakeLowest(of, supply);
         var rises = new List<Estimate?>();
         foreach (var (station, keg) in of.Measured("pressure.keg"))
@@ -55,35 +55,35 @@ internal static class GasFigures
         }
     }
 
+    /// <summary>Figures of swings stand for all of them: where one was not read they are missing.</summary>
     /// <returns>The sum of the pressure rises of all fills; null where one was not read.</returns>
     private static Estimate? TakeSwings(Extraction of, int station, Track keg)
     {
-        var (highs, lows, times, rises) = (new List<Estimate>(), new List<Estimate>(), new List<Estimate>(), new List<Estimate>());
-        var areAllKnown = true;
+        var (highs, lows, times, rises) = (new List<Estimate?>(), new List<Estimate?>(), new List<Estimate?>(), new List<Estimate?>());
         foreach (var step in of.Steps)
         {
             var isPurge = step.Phase.Kind == PhaseKind.Purge;
             if (Liquids.IsGasFill(step))
             {
                 var (high, low) = (Extreme(of, keg, step, 1), Before(of, keg, step));
-                areAllKnown &= high is not null && low is not null;
-                Add(highs, isPurge ? high : null);
-                if (high is { } h && low is { } l)
+                var rise = high is { } h && low is { } l ? new Estimate(h.Value - l.Value, h.Uncertainty + l.Uncertainty) : (Estimate?)null;
+                rises.Add(rise);
+                if (isPurge)
                 {
-                    rises.Add(new Estimate(h.Value - l.Value, h.Uncertainty + l.Uncertainty));
-                    Add(times, isPurge ? HalfTime(of, keg, step, l.Value, h.Value) : null);
+                    highs.Add(high);
+                    times.Add(rise is null ? null : HalfTime(of, keg, step, low!.Value.Value, high!.Value.Value));
                 }
             }
             else if (isPurge && step.Step.Kind == StepKind.Vent)
             {
-                Add(lows, Extreme(of, keg, step, -1));
+                lows.Add(Extreme(of, keg, step, -1));
             }
         }
 
         of.Figures.Add("purge-high", station, Together(highs)?.Times(1.0 / highs.Count));
         of.Figures.Add("purge-low", station, Together(lows)?.Times(1.0 / lows.Count));
         of.Figures.Add("purge-rise", station, Together(times)?.Times(1.0 / times.Count));
-        return areAllKnown ? Together(rises) : null;
+        return Together(rises);
     }
 
     /// <summary>
@@ -171,15 +171,9 @@ internal static class GasFigures
 
     /// <summary>
     /// The sum of values that are wrong together: swings last a multiple of the time between polls, so that each is caught at the same place. Uncertainties add up
-    /// (JCGM 100:2008, 5.2.2, note 1).
+    /// (JCGM 100:2008, 5.2.2, note 1). Null where one is not known.
     /// </summary>
-    private static Estimate? Together(List<Estimate> parts) => parts.Count == 0 ? null : new Estimate(parts.Sum(p => p.Value), parts.Sum(p => p.Uncertainty));
-
-    private static void Add(List<Estimate> list, Estimate? estimate)
-    {
-        if (estimate is { } known)
-        {
-            list.Add(known);
-        }
-    }
+    private static Estimate? Together(List<Estimate?> parts) => parts.Count > 0 && parts.TrueForAll(p => p is not null)
+        ? new Estimate(parts.Sum(p => p!.Value.Value), parts.Sum(p => p!.Value.Uncertainty))
+        : null;
 }

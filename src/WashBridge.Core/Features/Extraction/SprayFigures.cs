@@ -14,8 +14,8 @@ internal static class SprayFigures
         }
 
         TakeSprays(of, Liquids.Water, PhaseKind.Rinse, "pressure.water");
-        of.Figures.Add("water-pressure/rest", 0, of.Mean(of.Index.Own(0, "pressure.water"), Extraction.Settled(of.All(s => s.Phase.Kind != PhaseKind.Rinse || s.Step.Kind == StepKind.Drain))));
-        of.Figures.Add("air-pressure", 0, of.Mean(of.Index.Own(0, "pressure.air"), of.All(_ => true)));
+        of.Figures.Add("water-pressure/rest", 0, of.Mean(of.Index.Own(0, "pressure.water"), Extraction.Settled(of.AllOfWhole(s => s.Phase.Kind != PhaseKind.Rinse || s.Step.Kind == StepKind.Drain))));
+        of.Figures.Add("air-pressure", 0, of.Mean(of.Index.Own(0, "pressure.air"), of.AllOfWhole(_ => true)));
         TakeRunTime(of);
     }
 

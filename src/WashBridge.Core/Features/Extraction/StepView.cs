@@ -11,6 +11,9 @@ namespace WashBridge.Core.Features.Extraction;
 /// <param name="Inner">The stretch in which it certainly ran, where nothing interrupts it and no read failed.</param>
 internal sealed record StepView(PhaseRecord Phase, int Pass, StepRecord Step, bool IsWhole, Window? Inner)
 {
+    /// <summary>More of the phase than was seen can have run.</summary>
+    public bool CanHide { get; init; }
+
     public bool IsSpray => Step.Kind is StepKind.WallSpray or StepKind.SpearRinse;
 
     public static List<StepView> Of(CycleView view, FrameIndex index)
@@ -18,12 +21,13 @@ internal sealed record StepView(PhaseRecord Phase, int Pass, StepRecord Step, bo
         var steps = new List<StepView>();
         foreach (var phase in view.Cycle.Phases)
         {
+            var canHide = view.CanHide(phase);
             foreach (var pass in phase.Passes)
             {
                 foreach (var step in pass.Steps)
                 {
                     var known = Of(view, phase, pass.Number, step);
-                    steps.Add(known.Inner is { } inner && index.HasFailure(inner) ? known with { Inner = null } : known);
+                    steps.Add(known with { CanHide = canHide, Inner = known.Inner is { } inner && index.HasFailure(inner) ? null : known.Inner });
                 }
             }
         }
