@@ -21,15 +21,18 @@ public sealed class DriftWatch : IWatch
 
     // Of the spread of single cycles: a step of that size is found, sooner or later.
     private const double NoticeableShare = 0.2;
+    private const double UsualShare = 0.7;
 
     private readonly AnalysisSettings _settings;
     private readonly Budget _budget;
     private readonly CycleLog _log = new();
     private readonly Dictionary<(string Name, int Station, bool IsPeers), WatchedFigure> _figures = [];
+    private readonly Dictionary<string, WatchedFigure> _byKey = new(StringComparer.Ordinal);
     private readonly DrainIndex[] _drains;
     private readonly bool[] _drainRecipeChanged;
     private int _cycles;
     private int _nextCount = ChartReference.Least;
+    private List<FigureGroup>? _groups;
     private double _figuresEvery;
     private double _peersEvery;
     private string? _recipe;
@@ -59,7 +62,8 @@ public sealed class DriftWatch : IWatch
     public string Snapshot() => JsonSerializer.Serialize(
         new DriftWatchState(
             _recipe, _cycles, _nextCount, _figuresEvery, _peersEvery, [.. _drainRecipeChanged], [.. _drains.Select(d => d.Snapshot())], _log.Save(),
-            [.. _figures.Values.Select(f => new WatchedFigureState(f.Name, f.Station, f.IsPeers, f.Values, f.LastCycle, f.LastValue, f.Chart.Save()))]),
+            [.. _figures.Values.Select(f => new WatchedFigureState(f.Name, f.Station, f.IsPeers, f.Values, f.LastCycle, f.LastValue, f.Chart.Save()))],
+            _groups?.Select(g => g.Save()).ToArray()),
         ChartsJson.Default.DriftWatchState);
 
     public void Restore(string snapshot)
@@ -79,11 +83,20 @@ public sealed class DriftWatch : IWatch
 
         _log.Load(state.Log);
         _figures.Clear();
+        _byKey.Clear();
         foreach (var one in state.Figures)
         {
             var figure = FigureOf(one.Name, one.Station, one.IsPeers)!;
             (figure.Values, figure.LastCycle, figure.LastValue) = (one.Values, one.LastCycle, one.LastValue);
             figure.Chart.Load(one.Chart, one.Chart.Every is { } every ? _budget.Design(every) : null);
+        }
+
+        _groups = state.Groups is null ? null : [];
+        foreach (var one in state.Groups ?? [])
+        {
+            var group = new FigureGroup(one.Key, one.Members);
+            group.Load(one);
+            _groups!.Add(group);
         }
     }
 
@@ -112,6 +125,7 @@ public sealed class DriftWatch : IWatch
         }
 
         ComparePeers(e, found, number, hash);
+        WatchGroups(e, found, number);
         Count();
         return found;
     }
@@ -128,7 +142,7 @@ public sealed class DriftWatch : IWatch
         figure.LastValue = value.Value;
         if (figure.Chart.Accept(number, hash, value.Value, value.Uncertainty) is { } news)
         {
-            found.Add(news is ChartSignal signal ? Found(e, figure, signal) : Ended(e, figure, "it is back within its reference"));
+            found.Add(news is ChartSignal signal ? Found(e, figure, signal) : Ended(e, figure.Key, "it is back within its reference"));
         }
     }
 
@@ -139,6 +153,7 @@ public sealed class DriftWatch : IWatch
         {
             figure = new WatchedFigure(name, station, isPeers, _settings.Washer);
             _figures.Add((name, station, isPeers), figure);
+            _byKey.Add(figure.Key, figure);
         }
 
         return figure;
@@ -174,6 +189,42 @@ public sealed class DriftWatch : IWatch
         }
     }
 
+    private void WatchGroups(CycleMeasured e, List<WashEvent> found, int number)
+    {
+        foreach (var group in _groups ?? [])
+        {
+            var members = group.Members.Select(m => _byKey[m]).ToArray();
+            if (members.Any(m => m.Chart.IsDrifting))
+            {
+                group.StandStill();
+            }
+            else if (members.All(m => m.LastCycle == number && m.Chart.HasScore)
+                && group.Accept(number, [.. members.Select(m => (float)m.Chart.LastScore)]) is { } news)
+            {
+                found.Add(news is GroupSignal signal ? Found(e, group, signal) : Ended(e, group.Key, "it is back within its reference"));
+            }
+        }
+    }
+
+    // Figures that are there in nearly every cycle: a group needs all of its figures at once.
+    private void MakeGroups()
+    {
+        var members = new SortedDictionary<string, List<string>>(StringComparer.Ordinal);
+        foreach (var figure in _figures.Values.Where(f => !f.IsPeers && f.Values >= UsualShare * _cycles).OrderBy(f => f.Key, StringComparer.Ordinal))
+        {
+            foreach (var group in FigureGroups.Of(figure.Name))
+            {
+                (members.TryGetValue(group, out var list) ? list : members[group] = []).Add(figure.Key);
+            }
+        }
+
+        _groups = [.. members.Where(m => m.Value.Count > 1).Select(m => new FigureGroup(m.Key, [.. m.Value.Take(FigureGroups.Most)]))];
+        foreach (var group in _groups)
+        {
+            group.Promise(_budget.OfGroups(_groups.Count));
+        }
+    }
+
     /// <summary>How many figures share the promise is known after the first reference, and better whenever the cycles have doubled.</summary>
     private void Count()
     {
@@ -182,6 +233,12 @@ public sealed class DriftWatch : IWatch
         {
             _nextCount *= 2;
             Promise();
+
+            // Not sooner: an index is there only after it has learnt.
+            if (_groups is null && _cycles > ChartReference.Least)
+            {
+                MakeGroups();
+            }
         }
         else if (_cycles > ChartReference.Least)
         {
@@ -267,49 +324,83 @@ public sealed class DriftWatch : IWatch
 
     private void Restart(WashEvent e, List<WashEvent> found, Func<WatchedFigure, bool> which, string reason)
     {
+        var restarted = new HashSet<string>(StringComparer.Ordinal);
         foreach (var figure in _figures.Values.Where(which).OrderBy(f => f.Key, StringComparer.Ordinal))
         {
             if (figure.Chart.IsDrifting)
             {
-                found.Add(Ended(e, figure, reason));
+                found.Add(Ended(e, figure.Key, reason));
             }
 
             figure.Chart.Restart();
+            restarted.Add(figure.Key);
+        }
+
+        foreach (var group in (_groups ?? []).Where(g => g.Members.Any(restarted.Contains)))
+        {
+            if (group.IsDrifting)
+            {
+                found.Add(Ended(e, group.Key, reason));
+            }
+
+            group.Restart();
         }
     }
 
     private DriftFound Found(CycleMeasured e, WatchedFigure figure, ChartSignal signal)
     {
-        var onset = _log.At(signal.Onset);
         var (kegs, count) = _log.KegsSince(signal.Onset, figure.Station);
-        return new DriftFound
+        return Found(e, signal.IsWorse ? "worse" : "found", new DriftFinding
         {
-            Id = $"{IdOf(e)}/drift/{figure.Key}/{(signal.IsWorse ? "worse" : "found")}",
-            Washer = e.Washer,
-            At = e.At,
-            CycleId = e.CycleId,
-            Finding = new DriftFinding
-            {
-                Feature = figure.Key,
-                Chart = figure.KindOf(signal),
-                Unit = figure.Unit,
-                Centre = signal.Centre,
-                Spread = signal.Spread,
-                ReferenceCycles = signal.ReferenceCycles,
-                Size = signal.Size,
-                SizeUncertainty = signal.SizeUncertainty,
-                Onset = new CycleSpan(onset.Id, onset.Ended, _log.At(signal.OnsetEarliest).Ended, _log.At(signal.OnsetLatest).Ended),
-                CyclesTouched = _log.Next - signal.Onset,
-                Kegs = kegs,
-                KegCount = count,
-                FalseAlarmEvery = _settings.FalseAlarmEvery,
-            },
-        };
+            Feature = figure.Key,
+            Chart = figure.KindOf(signal),
+            Unit = figure.Unit,
+            Centre = signal.Centre,
+            Spread = signal.Spread,
+            ReferenceCycles = signal.ReferenceCycles,
+            Size = signal.Size,
+            SizeUncertainty = signal.SizeUncertainty,
+            Onset = Span(signal.Onset, signal.OnsetEarliest, signal.OnsetLatest),
+            CyclesTouched = _log.Next - signal.Onset,
+            Kegs = kegs,
+            KegCount = count,
+            FalseAlarmEvery = _settings.FalseAlarmEvery,
+        });
     }
 
-    private static DriftEnded Ended(WashEvent e, WatchedFigure figure, string reason) => new()
+    private DriftFound Found(CycleMeasured e, FigureGroup group, GroupSignal signal)
     {
-        Id = $"{IdOf(e)}/drift/{figure.Key}/ended", Washer = e.Washer, At = e.At, CycleId = e.CycleId, Feature = figure.Key, Reason = reason,
+        var stations = signal.Contributions.Select(c => _byKey[c.Feature].Station).Distinct().ToArray();
+        var (kegs, count) = _log.KegsSince(signal.Onset, stations.Length == 1 ? stations[0] : 0);
+        return Found(e, "found", new DriftFinding
+        {
+            Feature = group.Key,
+            Chart = ChartKind.Group,
+            Unit = "",
+            Centre = 0,
+            Spread = 1,
+            ReferenceCycles = signal.ReferenceCycles,
+            Size = signal.Size,
+            SizeUncertainty = signal.SizeUncertainty,
+            Onset = Span(signal.Onset, signal.OnsetEarliest, signal.OnsetLatest),
+            CyclesTouched = _log.Next - signal.Onset,
+            Kegs = kegs,
+            KegCount = count,
+            FalseAlarmEvery = _settings.FalseAlarmEvery,
+            Contributions = signal.Contributions,
+        });
+    }
+
+    private static DriftFound Found(CycleMeasured e, string what, DriftFinding finding) => new()
+    {
+        Id = $"{IdOf(e)}/drift/{finding.Feature}/{what}", Washer = e.Washer, At = e.At, CycleId = e.CycleId, Finding = finding,
+    };
+
+    private CycleSpan Span(int onset, int earliest, int latest) => new(_log.At(onset).Id, _log.At(onset).Ended, _log.At(earliest).Ended, _log.At(latest).Ended);
+
+    private static DriftEnded Ended(WashEvent e, string key, string reason) => new()
+    {
+        Id = $"{IdOf(e)}/drift/{key}/ended", Washer = e.Washer, At = e.At, CycleId = e.CycleId, Feature = key, Reason = reason,
     };
 
     private static string IdOf(WashEvent e) => e.CycleId ?? e.Id;
@@ -317,6 +408,7 @@ public sealed class DriftWatch : IWatch
 
 /// <summary>What the watch remembers.</summary>
 internal sealed record DriftWatchState(
-    string? Recipe, int Cycles, int NextCount, double FiguresEvery, double PeersEvery, bool[] DrainRecipeChanged, string[] Drains, CycleLogState Log, WatchedFigureState[] Figures);
+    string? Recipe, int Cycles, int NextCount, double FiguresEvery, double PeersEvery, bool[] DrainRecipeChanged, string[] Drains, CycleLogState Log, WatchedFigureState[] Figures,
+    FigureGroupState[]? Groups);
 
 internal sealed record WatchedFigureState(string Name, int Station, bool IsPeers, int Values, int LastCycle, double LastValue, FeatureChartState Chart);

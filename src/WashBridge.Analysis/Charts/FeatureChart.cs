@@ -63,6 +63,9 @@ public sealed class FeatureChart
     /// <summary>Score of the last value, standard normal in control; NaN before there is a reference.</summary>
     internal double LastScore { get; private set; } = double.NaN;
 
+    /// <summary>The last value has a score that can be relied on.</summary>
+    internal bool HasScore => !double.IsNaN(LastScore) && _reference.IndependentCount >= LeastIndependent;
+
     /// <summary>Sets the promise: one false alarm in so many values.</summary>
     /// <param name="every">100 to 1e9.</param>
     public void Promise(double every)
@@ -139,6 +142,7 @@ public sealed class FeatureChart
 
         if (IsTooUncertain(uncertainty))
         {
+            LastScore = double.NaN;
             return null;
         }
 

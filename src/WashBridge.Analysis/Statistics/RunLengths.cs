@@ -6,7 +6,7 @@ namespace WashBridge.Analysis.Statistics;
 internal static class RunLengths
 {
     /// <summary>The limit at which a chart's average run length is <paramref name="every"/>; the length must grow with the limit.</summary>
-    public static double Solve(Func<double, double> length, double every, double least, double most)
+    public static double Solve(Func<double, double> length, double every, double least, double most, double accuracy = 1e-10)
     {
         var target = Math.Log(every);
         double Excess(double limit) => Math.Log(length(limit)) - target;
@@ -29,7 +29,7 @@ internal static class RunLengths
             above = Math.Min(most, above * 1.5);
         }
 
-        return Brent.FindRoot(Excess, below, above, 1e-10, 100);
+        return Brent.FindRoot(Excess, below, above, accuracy, 100);
     }
 
     public static void Check(double value, double least, double most, string name)

@@ -97,6 +97,38 @@ public sealed class DriftWatchTests
     }
 
     [Fact]
+    public void A_small_change_that_two_figures_share_is_found_by_their_group_and_both_are_named()
+    {
+        // Alone each would take some hundred cycles.
+        var sooner = 0;
+        for (var seed = 0; seed < 10; seed++)
+        {
+            var plant = new WasherPlant(500 + seed);
+            var watch = New(2000);
+            for (var i = 0; i < 1000; i++)
+            {
+                watch.Accept(plant.Next());
+            }
+
+            plant.Against = 0.9;
+            DriftFound? first = null;
+            while (first is null)
+            {
+                first = watch.Accept(plant.Next()).OfType<DriftFound>().FirstOrDefault(f => f.Finding.Feature.StartsWith("purge-high", StringComparison.Ordinal) || f.Finding.Feature == "group/gas");
+            }
+
+            if (first.Finding.Feature == "group/gas")
+            {
+                sooner++;
+                Assert.Equal(ChartKind.Group, first.Finding.Chart);
+                Assert.All(first.Finding.Contributions, c => Assert.StartsWith("purge-high@", c.Feature, StringComparison.Ordinal));
+            }
+        }
+
+        Assert.InRange(sooner, 2, 10);
+    }
+
+    [Fact]
     public void Cycles_that_were_not_completed_teach_nothing()
     {
         Quiet(500);

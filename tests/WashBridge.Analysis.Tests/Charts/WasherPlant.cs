@@ -30,6 +30,9 @@ internal sealed class WasherPlant(int seed)
     /// <summary>Added to the purge pressure of station 3.</summary>
     public double Purge3 { get; set; }
 
+    /// <summary>Added to the purge pressure of station 1 and taken from that of station 2.</summary>
+    public double Against { get; set; }
+
     public CycleMeasured Next(CycleOutcome outcome = CycleOutcome.Completed)
     {
         var figures = new List<Feature>
@@ -44,7 +47,7 @@ internal sealed class WasherPlant(int seed)
         var common = Normal();
         for (var station = 1; station <= 3; station++)
         {
-            figures.Add(new("purge-high", station, 2.5 + (0.02 * (Normal() + (2 * common) + (station == 3 ? Purge3 : 0))), 0.005));
+            figures.Add(new("purge-high", station, 2.5 + (0.02 * (Normal() + (2 * common) + (station == 3 ? Purge3 : station == 1 ? Against : -Against))), 0.005));
             for (var i = 0; i < Drains.Length; i++)
             {
                 var litres = Litres[i] * LitresFactor * (1 + (0.01 * Normal()));

@@ -78,6 +78,25 @@ public sealed class RunLengthTests
     }
 
     [Theory]
+    [InlineData(0.1, 8.66, 2, 202.24999407)]
+    [InlineData(0.08, 30, 3, 1072305.3713)]
+    [InlineData(0.05, 20, 10, 168.16448688)]
+    public void Of_several_figures_agrees_with_another_program(double weight, double limit, int dimension, double expected) =>
+        //// Function mewma.arl of the R package spc 0.6.7.
+        Assert.Equal(1, MewmaRunLength.InControl(weight, limit, dimension) / expected, 1e-6);
+
+    [Theory]
+    [InlineData(2, 8.63)]
+    [InlineData(10, 22.66)]
+    public void Limits_of_several_figures_are_those_of_the_tables(int dimension, double printed)
+    {
+        // Weight 0.1, one false alarm in 200 (Prabhu and Runger 1997; values confirmed by mewma.crit of the R package spc 0.6.7).
+        Assert.Equal(printed, MewmaRunLength.Limit(0.1, dimension, 200), 0.005);
+        var limit = MewmaRunLength.Limit(0.08, dimension, 1e7);
+        Assert.Equal(1, MewmaRunLength.InControl(0.08, limit, dimension) / 1e7, 1e-3);
+    }
+
+    [Theory]
     [InlineData(double.NaN, 4, 0)]
     [InlineData(-0.1, 4, 0)]
     [InlineData(0.5, 0, 0)]

@@ -80,6 +80,26 @@ public sealed class RunLengthPeerTests
         Assert.Equal(12, lines.Length);
     }
 
+    [Fact]
+    public async Task Moving_averages_of_several_figures_agree_with_R()
+    {
+        var random = Seeded();
+        var points = Enumerable.Range(0, 20).Select(_ => (Weight: Between(random, 0.05, 0.5), Limit: Between(random, 5, 30), Dimension: random.Next(2, 15))).ToArray();
+        var lines = await RAsync(
+            """
+            suppressPackageStartupMessages(library(spc))
+            p <- matrix(scan(file("stdin"), quiet = TRUE), ncol = 3, byrow = TRUE)
+            for (i in seq_len(nrow(p))) cat(sprintf("%.15g", mewma.arl(p[i, 1], p[i, 2], p[i, 3], r = 60)), "\n")
+            """,
+            string.Join('\n', points.Select(p => $"{Write(p.Weight)} {Write(p.Limit)} {p.Dimension}")));
+        foreach (var (p, line) in points.Zip(lines))
+        {
+            Same(Assert.Single(Numbers(line)), MewmaRunLength.InControl(p.Weight, p.Limit, p.Dimension), $"{p}");
+        }
+
+        Assert.Equal(20, lines.Length);
+    }
+
     private static void Same(double theirs, double ours, string what) =>
         Assert.True(Math.Abs((ours / theirs) - 1) < 1e-6, $"{what}: R has {theirs.ToString("R", CultureInfo.InvariantCulture)}, we {ours.ToString("R", CultureInfo.InvariantCulture)}");
 
