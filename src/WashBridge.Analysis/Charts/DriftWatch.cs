@@ -28,11 +28,15 @@ public sealed class DriftWatch : IWatch
     private readonly CycleLog _log = new();
     private readonly Dictionary<(string Name, int Station, bool IsPeers), WatchedFigure> _figures = [];
     private readonly Dictionary<string, WatchedFigure> _byKey = new(StringComparer.Ordinal);
+
+    // What the catalogue says, kept because every cycle asks for the same names.
+    private readonly Dictionary<string, bool> _watched = new(StringComparer.Ordinal);
     private readonly DrainIndex[] _drains;
     private readonly bool[] _drainRecipeChanged;
     private int _cycles;
     private int _nextCount = ChartReference.Least;
     private List<FigureGroup>? _groups;
+    private List<(string Name, WatchedFigure[] Stations)>? _peers;
     private double _figuresEvery;
     private double _peersEvery;
     private string? _recipe;
@@ -84,6 +88,7 @@ public sealed class DriftWatch : IWatch
         _log.Load(state.Log);
         _figures.Clear();
         _byKey.Clear();
+        _peers = null;
         foreach (var one in state.Figures)
         {
             var figure = FigureOf(one.Name, one.Station, one.IsPeers)!;
@@ -109,7 +114,7 @@ public sealed class DriftWatch : IWatch
         _log.Add(e.CycleId ?? e.Id, e.Features.Ended, e.Features.Kegs);
         foreach (var figure in e.Features.Figures)
         {
-            if (FeatureCatalogue.Find(figure.Name) is { IsWatched: true })
+            if (IsWatched(figure.Name))
             {
                 Take(e, found, number, hash, figure);
             }
@@ -146,6 +151,20 @@ public sealed class DriftWatch : IWatch
         }
     }
 
+    private bool IsWatched(string name)
+    {
+        if (!_watched.TryGetValue(name, out var isWatched))
+        {
+            isWatched = FeatureCatalogue.Find(name) is { IsWatched: true };
+            if (_watched.Count < 4 * MostFigures)
+            {
+                _watched.Add(name, isWatched);
+            }
+        }
+
+        return isWatched;
+    }
+
     /// <summary>Null: there are too many.</summary>
     private WatchedFigure? FigureOf(string name, int station, bool isPeers)
     {
@@ -154,52 +173,78 @@ public sealed class DriftWatch : IWatch
             figure = new WatchedFigure(name, station, isPeers, _settings.Washer);
             _figures.Add((name, station, isPeers), figure);
             _byKey.Add(figure.Key, figure);
+            _peers = isPeers ? _peers : null;
         }
 
         return figure;
     }
 
-    /// <summary>Each station's difference from the median of the others, in figures that every station has: what moves all of them alike drops out.</summary>
+    /// <summary>Each station's difference from the median of the others, in figures that several stations have: what moves all of them alike drops out.</summary>
     private void ComparePeers(CycleMeasured e, List<WashEvent> found, int number, ulong hash)
     {
-        if (_settings.Stations < LeastPeers)
+        Span<double> values = stackalloc double[_settings.Stations];
+        foreach (var (name, stations) in PeersByName())
         {
-            return;
-        }
-
-        var byName = new SortedDictionary<string, List<WatchedFigure>>(StringComparer.Ordinal);
-        foreach (var figure in _figures.Values)
-        {
-            if (figure is { Station: > 0, IsPeers: false } && figure.LastCycle == number)
+            var count = 0;
+            foreach (var station in stations)
             {
-                (byName.TryGetValue(figure.Name, out var list) ? list : byName[figure.Name] = []).Add(figure);
+                if (station.LastCycle == number)
+                {
+                    values[count++] = station.LastValue;
+                }
             }
-        }
-
-        foreach (var (name, stations) in byName)
-        {
-            stations.Sort((a, b) => a.Station.CompareTo(b.Station));
 
             // Of two stations one difference tells all.
-            for (var i = 0; i < (stations.Count == 2 ? 1 : stations.Count) && stations.Count >= LeastPeers; i++)
+            var left = count == 2 ? 1 : count;
+            foreach (var station in stations)
             {
-                var others = Robust.Median(stations.Where((_, j) => j != i).Select(s => s.LastValue));
-                Take(e, found, number, hash, new Feature(name, stations[i].Station, stations[i].LastValue - others, 0), isPeers: true);
+                if (count >= LeastPeers && station.LastCycle == number && left-- > 0)
+                {
+                    var others = Others(values[..count], station.LastValue);
+                    Take(e, found, number, hash, new Feature(name, station.Station, station.LastValue - others, 0), isPeers: true);
+                }
             }
         }
+    }
+
+    /// <summary>Median of the values without one of them.</summary>
+    private static double Others(ReadOnlySpan<double> values, double without)
+    {
+        Span<double> others = stackalloc double[values.Length];
+        values.CopyTo(others);
+        others.Sort();
+        var at = others.IndexOf(without);
+        others[(at + 1)..].CopyTo(others[at..]);
+        var count = values.Length - 1;
+        return count % 2 == 1 ? others[count / 2] : (others[(count / 2) - 1] + others[count / 2]) / 2;
+    }
+
+    /// <summary>Figures of stations by name, the stations in order; worked out anew when there is a new figure.</summary>
+    private List<(string Name, WatchedFigure[] Stations)> PeersByName()
+    {
+        if (_peers is null)
+        {
+            _peers = [.. _figures.Values.Where(f => f is { Station: > 0, IsPeers: false })
+                .GroupBy(f => f.Name)
+                .OrderBy(g => g.Key, StringComparer.Ordinal)
+                .Select(g => (g.Key, g.OrderBy(f => f.Station).ToArray()))
+                .Where(g => g.Item2.Length >= LeastPeers)];
+        }
+
+        return _peers;
     }
 
     private void WatchGroups(CycleMeasured e, List<WashEvent> found, int number)
     {
         foreach (var group in _groups ?? [])
         {
-            var members = group.Members.Select(m => _byKey[m]).ToArray();
-            if (members.Any(m => m.Chart.IsDrifting))
+            var members = group.Figures ??= [.. group.Members.Select(m => _byKey[m])];
+            if (Array.Exists(members, m => m.Chart.IsDrifting))
             {
                 group.StandStill();
             }
-            else if (members.All(m => m.LastCycle == number && m.Chart.HasScore)
-                && group.Accept(number, [.. members.Select(m => (float)m.Chart.LastScore)]) is { } news)
+            else if (Array.TrueForAll(members, m => m.LastCycle == number && m.Chart.HasScore)
+                && group.Accept(number, Array.ConvertAll(members, m => (float)m.Chart.LastScore)) is { } news)
             {
                 found.Add(news is GroupSignal signal ? Found(e, group, signal) : Ended(e, group.Key, "it is back within its reference"));
             }

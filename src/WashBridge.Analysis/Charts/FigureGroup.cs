@@ -50,6 +50,9 @@ internal sealed class FigureGroup
 
     public IReadOnlyList<string> Members => _members;
 
+    /// <summary>The members themselves, once the watch has looked them up.</summary>
+    public WatchedFigure[]? Figures { get; set; }
+
     public bool IsDrifting => _drift is not null;
 
     /// <param name="every">Cycles for one false alarm of this group.</param>
