@@ -18,7 +18,9 @@ internal struct TrendFilter
 
     public double Covariance;
 
+    // A logarithm for each value would take longer than all else: variances are multiplied while they fit into a double.
     private double _logDeterminant;
+    private double _product;
     private double _squares;
     private int _count;
 
@@ -27,7 +29,7 @@ internal struct TrendFilter
 
     /// <param name="level">First value seen.</param>
     /// <param name="noise">Variance of its noise.</param>
-    public static TrendFilter Begin(double level, double noise) => new() { Level = level, LevelVariance = noise };
+    public static TrendFilter Begin(double level, double noise) => new() { Level = level, LevelVariance = noise, _product = 1 };
 
     /// <summary>From here on there is a slope, of which nothing is known but its order of magnitude.</summary>
     public void BeginSlope(double variance)
@@ -54,7 +56,13 @@ internal struct TrendFilter
     {
         var variance = LevelVariance + noise;
         var error = value - Level;
-        _logDeterminant += Math.Log(variance);
+        _product *= variance;
+        if (_product is < 1e-200 or > 1e200)
+        {
+            _logDeterminant += Math.Log(_product);
+            _product = 1;
+        }
+
         _squares += error * error / variance;
         _count++;
         var (level, slope) = (LevelVariance / variance, Covariance / variance);
@@ -65,10 +73,12 @@ internal struct TrendFilter
         LevelVariance -= level * LevelVariance;
     }
 
+    private readonly double LogDeterminant => _logDeterminant + Math.Log(_product);
+
     /// <summary>Log of the density of the values seen, but for a constant that is the same for all models of the same values.</summary>
     /// <param name="freedom">Degrees of freedom of the belief about the scale before any value.</param>
     public readonly double LogLikelihood(double freedom) =>
-        (-0.5 * _logDeterminant) - (0.5 * (freedom + _count) * Math.Log(freedom + _squares)) + (0.5 * freedom * Math.Log(freedom));
+        (-0.5 * LogDeterminant) - (0.5 * (freedom + _count) * Math.Log(freedom + _squares)) + (0.5 * freedom * Math.Log(freedom));
 
     /// <summary>Scale by which variances are to be multiplied: mean of its precision's belief, inverted; prior 1.</summary>
     public readonly double Scale(double freedom) => (freedom + _squares) / (freedom + _count);
@@ -77,5 +87,5 @@ internal struct TrendFilter
     internal readonly double PlainScale => _squares / Math.Max(1, _count);
 
     /// <summary>Log-likelihood with the scale at its likeliest value, without constants.</summary>
-    internal readonly double ProfileLogLikelihood => -0.5 * (_logDeterminant + (_count * Math.Log(Math.Max(PlainScale, double.Epsilon))));
+    internal readonly double ProfileLogLikelihood => -0.5 * (LogDeterminant + (_count * Math.Log(Math.Max(PlainScale, double.Epsilon))));
 }

@@ -12,6 +12,8 @@ internal sealed record UpkeepState
 
     public Instant? LastEnd { get; init; }
 
+    public required SortedDictionary<string, Instant> LastDosed { get; init; }
+
     public required int Cycle { get; init; }
 
     public required SortedDictionary<string, FeatureNorm> Norms { get; init; }

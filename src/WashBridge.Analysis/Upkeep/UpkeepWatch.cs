@@ -55,6 +55,7 @@ public sealed class UpkeepWatch : IWatch
         {
             Recipe = _recipe,
             LastEnd = _reader.LastEnd,
+            LastDosed = _reader.LastDosed,
             Cycle = _book.Cycle,
             Norms = _book.Norms,
             Drains = [.. _reader.Drains.Select(d => d.Snapshot())],
@@ -76,7 +77,7 @@ public sealed class UpkeepWatch : IWatch
 
         _book = new FeatureBook { Norms = new(state.Norms, StringComparer.Ordinal), Cycle = state.Cycle };
         _book.Index();
-        _reader = new HealthReader(_settings.Stations, _book) { LastEnd = state.LastEnd };
+        _reader = new HealthReader(_settings.Stations, _book) { LastEnd = state.LastEnd, LastDosed = new(state.LastDosed, StringComparer.Ordinal) };
         foreach (var (drain, part) in _reader.Drains.Zip(state.Drains))
         {
             drain.Restore(part);
@@ -120,7 +121,11 @@ public sealed class UpkeepWatch : IWatch
         foreach (var reading in readings)
         {
             var (track, index) = Find(reading);
-            index.Series.Add(track.Cycles, reading.Value);
+            if (index.Series.Add(track.Cycles, reading.Value) && index.Jumps)
+            {
+                track.NextAt = Math.Min(track.NextAt, track.Cycles);
+            }
+
             if (reading.Kind == HealthIndex.Loss)
             {
                 _book.See(_book.Of(new Feature("dosing-loss/" + reading.Of, 0, reading.Value, 0))!, reading.Value);
@@ -220,16 +225,20 @@ public sealed class UpkeepWatch : IWatch
             || left < (last.CyclesLeftLower ?? 0) - run || left > (last.CyclesLeftUpper ?? double.PositiveInfinity) - run;
     }
 
-    private IReadOnlyList<Cause> Causes(ComponentTrack track, Forecast forecast)
+    /// <summary>What likely lies behind what the figures of a part show now, the best fitting first; whether or not anything stands out.</summary>
+    public IReadOnlyList<Cause> Diagnose(Component component)
     {
-        if (forecast.State is ForecastState.NotEnoughEvidence || (forecast.State == ForecastState.NoTrend && !_drifts.Any(d => Concerns(d, track.Component))))
-        {
-            return [];
-        }
-
-        var (signs, patterns) = new SignReader(_book, Drain, _settings.Stations).Of(track.Component);
+        ArgumentNullException.ThrowIfNull(component);
+        var (signs, patterns) = new SignReader(_book, Drain, _settings.Stations).Of(component);
         return Diagnostician.Rank(signs, patterns);
     }
+
+    private IReadOnlyList<Cause> Causes(ComponentTrack track, Forecast forecast) => forecast.State switch
+    {
+        ForecastState.NotEnoughEvidence => [],
+        ForecastState.NoTrend when !_drifts.Any(d => Concerns(d, track.Component)) => [],
+        _ => Diagnose(track.Component),
+    };
 
     private IReadOnlyList<WashEvent> Touch(string feature, bool isFound)
     {
@@ -244,7 +253,8 @@ public sealed class UpkeepWatch : IWatch
         return [];
     }
 
-    private static bool Concerns(string feature, Component component) => ComponentFigures.Of(component, feature.Split('@')[0], feature.Split('@') is [_, var at] && int.TryParse(at, out var station) ? station : 0);
+    private static bool Concerns(string feature, Component component) =>
+        ComponentFigures.Concerns(component, feature.Split('@')[0], feature.Split('@') is [_, var at] && int.TryParse(at, out var station) ? station : 0);
 
     private List<WashEvent> Maintain(MaintenanceRecorded e)
     {

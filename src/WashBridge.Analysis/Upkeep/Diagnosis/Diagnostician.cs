@@ -4,12 +4,19 @@ namespace WashBridge.Analysis.Upkeep.Diagnosis;
 
 /// <summary>
 /// Ranks causes by how well their pattern fits the signs: each sign is normal about what the cause expects, and widely spread where it expects nothing.
+/// How far it has come is not known: a mean over all severities from slight to full.
 /// The weights are the posterior shares among the causes compared: a ranking, never a certainty.
 /// </summary>
 public static class Diagnostician
 {
     /// <summary>Spread of a sign of which a cause says nothing.</summary>
     private const double Indifferent = 0.7;
+
+    /// <summary>From here on a sign is said to have moved; so far from what was expected it speaks against a cause.</summary>
+    private const double Moved = 0.3;
+    private const double Clear = 0.6;
+
+    private static readonly double[] Severities = [0.3, 0.5, 0.7, 0.85, 1];
 
     /// <summary>Two independent causes at once, or one that is not listed, keep every weight from being certain.</summary>
     private const double MostWeight = 0.99;
@@ -26,7 +33,7 @@ public static class Diagnostician
             return [];
         }
 
-        var logs = patterns.Select(p => Math.Log(p.Prior) + signs.Sum(s => LogFit(s, p))).ToArray();
+        var logs = patterns.Select(p => Math.Log(p.Prior) + LogFit(signs, p)).ToArray();
         var best = logs.Max();
         var sum = logs.Sum(l => Math.Exp(l - best));
         return patterns
@@ -36,14 +43,21 @@ public static class Diagnostician
             .ToList();
     }
 
-    private static double LogFit(Sign sign, CausePattern pattern)
+    private static double LogFit(IReadOnlyList<Sign> signs, CausePattern pattern)
+    {
+        var logs = Severities.Select(severity => signs.Sum(s => LogFit(s, pattern, severity))).ToArray();
+        var best = logs.Max();
+        return best + Math.Log(logs.Average(l => Math.Exp(l - best)));
+    }
+
+    private static double LogFit(Sign sign, CausePattern pattern, double severity)
     {
         if (!pattern.Expected.TryGetValue(sign.Name, out var expected))
         {
             return (-0.5 * sign.Value * sign.Value / (Indifferent * Indifferent)) - Math.Log(Indifferent);
         }
 
-        var off = (sign.Value - expected.Value) / expected.Tolerance;
+        var off = (sign.Value - (severity * expected.Value)) / expected.Tolerance;
         return (-0.5 * off * off) - Math.Log(expected.Tolerance);
     }
 
@@ -57,14 +71,15 @@ public static class Diagnostician
                 continue;
             }
 
-            var off = Math.Abs(sign.Value - expected.Value);
-            if (off >= Math.Max(0.6, expected.Tolerance))
-            {
-                against.Add(sign.Says);
-            }
-            else if (off <= 0.5)
+            // In the direction expected, or still where nothing was expected to move.
+            var isStill = Math.Abs(sign.Value) < Moved;
+            if (Math.Abs(expected.Value) < Moved ? isStill : !isStill && Math.Sign(sign.Value) == Math.Sign(expected.Value))
             {
                 speaksFor.Add(sign.Says);
+            }
+            else if (Math.Abs(sign.Value - expected.Value) >= Math.Max(Clear, expected.Tolerance))
+            {
+                against.Add(sign.Says);
             }
         }
 

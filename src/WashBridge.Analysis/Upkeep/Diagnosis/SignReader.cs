@@ -70,7 +70,7 @@ internal sealed class SignReader(FeatureBook book, Func<int, IndexTrack?> drainI
     {
         var signs = new List<Sign>();
         Add(signs, "response", book.Learned("dosing-response", 0, bath), Coarse, "what a second of dosing does is {0}");
-        Add(signs, "rest", book.Learned("dosing-loss", 0, bath), Coarse, "the seconds of dosing more that a long rest costs are {0}", least: 2);
+        Add(signs, "rest", book.Learned("dosing-loss", 0, bath), Coarse, "the seconds of dosing that standing costs are {0}", least: 1.5);
         Add(signs, "time", book.Learned("dosing-time", 0, bath), Coarse, "the dosing pump's run time is {0}");
         Add(signs, "strength", book.Learned("strength", 0, bath), Exact, "the bath's strength is {0}");
         return signs;

@@ -13,11 +13,11 @@ public static class WearForecaster
 
     /// <summary>Nothing beyond so many times the age is foretold.</summary>
     private const double FarthestAges = 30;
-    private const double LeastShare = 0.006;
+    private const double LeastShare = 0.008;
     private const double QuantileExactness = 1e-3;
 
     private const double FlatRoughness = 0.002;
-    private static readonly double[] Roughness = [0, 0.01, 0.1, 1, 10, 100];
+    private static readonly double[] Roughness = [0, 0.03, 0.3, 3, 50];
     private static readonly (double Wander, double Prior)[] Wanders = [(0, 0.85), (0.3, 0.15)];
 
     /// <returns>Null: too few blocks, or a reference and a limit between which nothing can run.</returns>
@@ -132,7 +132,7 @@ public static class WearForecaster
     private static List<int> Onsets(int blocks)
     {
         var onsets = new List<int> { 0 };
-        for (var after = blocks / 1.4; after >= 4; after /= 1.4)
+        for (var after = blocks / 1.5; after >= 4; after /= 1.5)
         {
             var onset = blocks - (int)after;
             if (onset > onsets[^1] + 1)

@@ -6,6 +6,11 @@ namespace WashBridge.Analysis.Upkeep.Health;
 /// <summary>Which figures and indices tell of which part.</summary>
 internal static class ComponentFigures
 {
+    /// <summary>A signal about a figure asks for the causes of a part: of its own figures, and of what acts on all drains.</summary>
+    public static bool Concerns(Component component, string name, int station) =>
+        Of(component, name, station) || (component.Kind == ComponentKind.DrainValve && Feature.FamilyOf(name) is "air-pressure" or "liquid" or "water-pressure");
+
+    /// <summary>Figures that are learned anew when something was done to a part.</summary>
     /// <param name="component">The part.</param>
     /// <param name="name">Of the figure, without station.</param>
     /// <param name="station">Of the figure; 0: the washer's.</param>

@@ -24,6 +24,10 @@ internal sealed class FeatureBook
     /// <summary>A figure that was not seen for so many cycles is of a programme that is not run now.</summary>
     private const int StillOccurs = 300;
 
+    /// <summary>Spreads by which the one drain in a hundred is longer that runs into the time-out first.</summary>
+    private const double Unlucky = 2.3;
+    private const double MostConfirmation = 3;
+
     private int _cycle;
     private readonly Dictionary<(string Name, int Station), FeatureNorm?> _byName = [];
     private readonly Dictionary<string, List<FeatureNorm>> _byFamily = new(StringComparer.Ordinal);
@@ -37,7 +41,7 @@ internal sealed class FeatureBook
     {
         if (!_byName.TryGetValue((figure.Name, figure.Station), out var norm))
         {
-            norm = Families.Contains(figure.Family) && Norms.Count < MostFigures ? new FeatureNorm() : null;
+            norm = IsOfHealth(figure) && Norms.Count < MostFigures ? new FeatureNorm() : null;
             if (norm is not null)
             {
                 Norms.Add(figure.Key, norm);
@@ -70,17 +74,37 @@ internal sealed class FeatureBook
         return highest;
     }
 
-    /// <summary>Seconds of the longest drain of a station as it is now, among those that still occur; 0: none is learned.</summary>
+    /// <summary>
+    /// Seconds of the longest drain of a station as it is now, when it is unlucky, among those that still occur, and of what the controller waits after
+    /// the sensor reads dry; 0: none is learned.
+    /// </summary>
     public double LongestDrain(int station)
     {
         var longest = 0.0;
         foreach (var norm in Family("drain-time"))
         {
-            longest = norm.Station == station && norm.IsLearned && _cycle - norm.Seen <= StillOccurs ? Math.Max(longest, norm.Now) : longest;
+            longest = norm.Station == station && norm.IsLearned && _cycle - norm.Seen <= StillOccurs ? Math.Max(longest, norm.Now + (Unlucky * norm.Spread * norm.Ratio)) : longest;
         }
 
-        return longest;
+        return longest > 0 ? longest + Confirmation() : 0;
     }
+
+    /// <summary>What a drain step takes longer than its slowest station, in the reference, s; the shortest of all phases.</summary>
+    private double Confirmation()
+    {
+        var least = MostConfirmation;
+        foreach (var step in Family("step-time"))
+        {
+            var slowest = Family("drain-time").Where(d => d.IsLearned && d.Centre >= HealthReader.ShortestDrain && step.IsLearned && step.Name == $"step-time/{d.Name["drain-time/".Length..]}/drain")
+                .Select(d => d.Centre).DefaultIfEmpty(0).Max();
+            least = slowest > 0 ? Math.Clamp(step.Centre - slowest, 0, least) : least;
+        }
+
+        return least < MostConfirmation ? least : 0;
+    }
+
+    private static bool IsOfHealth(Feature figure) =>
+        Families.Contains(figure.Family) || (figure.Name.StartsWith("step-time/", StringComparison.Ordinal) && figure.Name.EndsWith("/drain", StringComparison.Ordinal));
 
     /// <summary>Figures of a family, learned, at a station.</summary>
     public IEnumerable<FeatureNorm> Learned(string family, int station, string part = "") =>

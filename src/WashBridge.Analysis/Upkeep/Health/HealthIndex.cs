@@ -15,7 +15,7 @@ public sealed record HealthIndex(string Name, ComponentKind Kind, string Unit, s
 
     public static HealthIndex Drain { get; } = new("drain-index", ComponentKind.DrainValve, "", "drain time for the liquid, as a ratio to the reference", 2);
 
-    public static HealthIndex Late { get; } = new("drain-late", ComponentKind.DrainSensor, "s", "seconds by which the sensor reads dry late, whatever the liquid", null);
+    public static HealthIndex Late { get; } = new("drain-late", ComponentKind.DrainSensor, "s", "seconds by which the longest drain of a cycle is longer than in the reference", null);
 
     public static HealthIndex Bounce { get; } = new("drain-bounce", ComponentKind.DrainSensor, "", "changes of the sensor in a drain", null);
 
@@ -23,7 +23,7 @@ public sealed record HealthIndex(string Name, ComponentKind Kind, string Unit, s
 
     public static HealthIndex Dosing { get; } = new("dosing-rate", ComponentKind.DosingTube, "", "what a second of dosing does, as a ratio to the reference", 0.6, false);
 
-    public static HealthIndex Loss { get; } = new("dosing-loss", ComponentKind.DosingCheckValve, "s", "more seconds of dosing after a long rest than after a short one", 60);
+    public static HealthIndex Loss { get; } = new("dosing-loss", ComponentKind.DosingCheckValve, "s", "seconds of dosing more than in the reference for every 1,000 s that the line stood", 20);
 
     public static HealthIndex Heating { get; } = new("heating-rate", ComponentKind.Heater, "", "heat-up rate, as a ratio to the reference", 0.6, false);
 

@@ -17,8 +17,9 @@ internal sealed class HealthReader
 {
     private static readonly string[] Baths = ["caustic", "acid", "sanitiser"];
 
-    /// <summary>A rest between cycles from which on a leaking check valve shows.</summary>
-    private static readonly TimeSpan LongRest = TimeSpan.FromHours(1);
+    /// <summary>After a longer rest a line is empty whatever its check valve, and after a shorter one the loss cannot be told, s.</summary>
+    private const double LongestRest = 3600;
+    private const double ShortestRest = 200;
 
     private const double Atmosphere = 1.01325;
 
@@ -41,6 +42,9 @@ internal sealed class HealthReader
 
     /// <summary>End of the cycle before; null: none yet.</summary>
     public Instant? LastEnd { get; set; }
+
+    /// <summary>End of the last cycle in which a chemical was dosed, by bath.</summary>
+    public SortedDictionary<string, Instant> LastDosed { get; init; } = new(StringComparer.Ordinal);
 
     /// <summary>The list is used again for the next cycle.</summary>
     public List<HealthReading> Read(CycleFeatures features)
@@ -65,7 +69,6 @@ internal sealed class HealthReader
 
     private void ReadFigures(CycleFeatures features)
     {
-        var longRest = LastEnd is { } end && features.Started - end >= LongRest;
         var (head, heads) = (0.0, 0);
         foreach (var times in _times)
         {
@@ -76,6 +79,17 @@ internal sealed class HealthReader
         {
             if (_book.Of(figure) is not { } norm)
             {
+                continue;
+            }
+
+            if (norm.Family == "dosing-time")
+            {
+                // Most cycles need none: no dosing is not a short one.
+                if (figure.Value > 0)
+                {
+                    ReadDosing(figure, norm, features.Ended);
+                }
+
                 continue;
             }
 
@@ -91,7 +105,7 @@ internal sealed class HealthReader
                     _times[figure.Station].Add((norm.Centre, figure.Value));
                     break;
                 default:
-                    ReadOne(figure, norm, longRest);
+                    ReadOne(figure, norm);
                     break;
             }
 
@@ -105,14 +119,15 @@ internal sealed class HealthReader
 
         for (var station = 0; station < _times.Length; station++)
         {
-            if (Intercept(_times[station]) is { } late)
+            // The longest drain of the cycle is what runs into the time-out: the mean of all says too little of a sensor that sticks at random.
+            if (_times[station].Count > 0)
             {
-                _readings.Add(new(HealthIndex.Late, "", station, late));
+                _readings.Add(new(HealthIndex.Late, "", station, _times[station].Max(t => t.Now) - _times[station].Max(t => t.Usual)));
             }
         }
     }
 
-    private void ReadOne(Feature figure, FeatureNorm norm, bool longRest)
+    private void ReadOne(Feature figure, FeatureNorm norm)
     {
         switch (norm.Family)
         {
@@ -121,9 +136,6 @@ internal sealed class HealthReader
                 break;
             case "dosing-response" when norm.Centre > 0:
                 _readings.Add(new(HealthIndex.Dosing, norm.Part, 0, figure.Value / norm.Centre));
-                break;
-            case "dosing-time" when longRest:
-                _readings.Add(new(HealthIndex.Loss, norm.Part, 0, figure.Value - norm.Now));
                 break;
             case "heat-up-rate" when norm.Centre > 0:
                 _readings.Add(new(HealthIndex.Heating, norm.Part, 0, figure.Value / norm.Centre));
@@ -142,33 +154,23 @@ internal sealed class HealthReader
         }
     }
 
+    /// <summary>How much longer it took than in the reference for every 1,000 s that the line stood, after allowing for a tired tube.</summary>
+    private void ReadDosing(Feature figure, FeatureNorm norm, Instant ended)
+    {
+        if (norm.IsLearned && LastDosed.TryGetValue(norm.Part, out var last) && (ended - last).TotalSeconds is >= ShortestRest and <= LongestRest and var rest)
+        {
+            var tube = _book.Find("dosing-response/" + norm.Part, 0) is { IsLearned: true, Ratio: > 0.2 } response ? response.Ratio : 1;
+            _readings.Add(new(HealthIndex.Loss, norm.Part, 0, (figure.Value - (norm.Centre / tube)) / rest * 1000));
+        }
+
+        LastDosed[norm.Part] = ended;
+        _book.See(norm, figure.Value);
+    }
+
     /// <summary>What comes after the first slash, up to the second.</summary>
     public static string Part(string name)
     {
         var parts = name.Split('/');
         return parts.Length > 1 ? parts[1] : "";
-    }
-
-    /// <summary>
-    /// Seconds by which all drains are later whatever their usual length: what a clogged valve does to drains grows with their length, and what a sensor
-    /// does not. Null: fewer than three drains, or all about as long.
-    /// </summary>
-    public static double? Intercept(IReadOnlyList<(double Usual, double Now)> times)
-    {
-        if (times.Count < 3 || times.Max(t => t.Usual) < 1.5 * times.Min(t => t.Usual))
-        {
-            return null;
-        }
-
-        // Plain least squares: a handful of numbers in every cycle.
-        var (mx, my) = (times.Average(t => t.Usual), times.Average(t => t.Now));
-        var (xx, xy) = (0.0, 0.0);
-        foreach (var (usual, now) in times)
-        {
-            xx += (usual - mx) * (usual - mx);
-            xy += (usual - mx) * (now - my);
-        }
-
-        return my - (xy / xx * mx);
     }
 }

@@ -8,6 +8,7 @@ namespace WashBridge.Analysis.Upkeep.Health;
 internal sealed class IndexTrack
 {
     private const int RecentBlocks = 5;
+    private const double Clearly = 5;
     private WearSeries _series = new();
 
     /// <summary>Time, value, count and spread of each block in turn.</summary>
@@ -33,6 +34,24 @@ internal sealed class IndexTrack
     /// <summary>Standard deviation of single cycles of late; 0 where it is not known.</summary>
     [JsonIgnore]
     public double Spread => _series.Blocks.Where(b => double.IsFinite(b.Spread)).TakeLast(2 * RecentBlocks).Select(b => b.Spread).DefaultIfEmpty(0).Average();
+
+    /// <summary>The latest block is clearly off the few before it: worth a look at once.</summary>
+    [JsonIgnore]
+    public bool Jumps
+    {
+        get
+        {
+            var blocks = _series.Blocks;
+            if (blocks.Count <= RecentBlocks)
+            {
+                return false;
+            }
+
+            var before = TheilSen.Median(blocks.Skip(blocks.Count - 1 - RecentBlocks).Take(RecentBlocks).Select(b => b.Value));
+            var noise = 1.25 * Spread / Math.Sqrt(WearSeries.Finest);
+            return Math.Abs(blocks[^1].Value - before) > Clearly * noise;
+        }
+    }
 
     public void Restart() => _series = new WearSeries();
 }
