@@ -24,6 +24,10 @@ internal sealed class ForecastMaker(IndexLimits limits)
     /// <summary>Cycles: what is farther away is no reason to do anything, and rather a season than wear.</summary>
     private const double Farthest = 10_000;
 
+    /// <summary>Spreads by which the one cycle in a hundred is off, and the largest spread that is believed, as a share of the index.</summary>
+    private const double Unlucky = 2.3;
+    private const double MostUnlucky = 0.12;
+
     /// <summary>Before less of the way to the limit is gone, nothing is said.</summary>
     private const double LeastWay = 0.04;
 
@@ -92,6 +96,12 @@ internal sealed class ForecastMaker(IndexLimits limits)
         if (limits.Of(kind, track.Component, drainIndex) is not var (reference, limit, source))
         {
             return new(ForecastState.NotEnoughEvidence, key, kind, recent, null, "no limit is known", null);
+        }
+
+        if (kind == HealthIndex.Late)
+        {
+            // The unlucky drain of a cycle that is unlucky itself runs into the time-out, long before the usual one does.
+            limit /= 1 + (Unlucky * Math.Clamp(index.Spread / Math.Max(1e-9, recent), 0, MostUnlucky));
         }
 
         if (kind.Rises ? limit <= reference || recent >= limit : limit >= reference || recent <= limit)

@@ -20,8 +20,8 @@ public sealed class UpkeepWatchTests
         Assert.Equal("drain-index@2", last.Index);
         Assert.Equal("the washer's own time-out", last.LimitSource);
 
-        // The longest drain takes 9.8 s when new: at 3.05 times that it meets 30 s.
-        Assert.InRange(last.Limit!.Value, 2.9, 3.2);
+        // The longest drain takes 9.8 s when new, and 10.3 s when it is unlucky: at 2.9 times that it meets 30 s.
+        Assert.InRange(last.Limit!.Value, 2.75, 3);
         Assert.Equal("clogging-valve", last.Causes[0].Name);
         Assert.Contains(last.Causes[0].For, f => f.Contains("others", StringComparison.Ordinal) || f.Contains("other stations", StringComparison.Ordinal));
         Assert.True(last.CyclesLeftLower <= last.CyclesLeft && last.CyclesLeft <= last.CyclesLeftUpper);

@@ -79,7 +79,7 @@ public sealed class WearForecasterTests
         }
 
         var outlook = WearForecaster.Forecast(new WearQuestion(series.Blocks, 1, 2, 20_600))!;
-        Assert.InRange(outlook.Onset, 19_700, 20_200);
+        Assert.InRange(outlook.Onset, 19_400, 20_200);
         Assert.InRange(400, outlook.Lower, outlook.Upper);
         Assert.InRange(outlook.Median, 280, 560);
     }
