@@ -111,7 +111,7 @@ internal sealed class ForecastMaker(IndexLimits limits)
 
         var way = (recent - reference) / (limit - reference);
         if (!Moves(index, recent, reference, way)
-            || WearForecaster.Forecast(new WearQuestion(index.Series.Blocks, reference, limit, track.Cycles)) is not { } outlook)
+            || WearForecaster.Forecast(new WearQuestion(index.Series.Blocks, reference, limit, track.Cycles, index.Exactness)) is not { } outlook)
         {
             return new(ForecastState.NoTrend, key, kind, recent, limit, source, null);
         }
@@ -128,7 +128,7 @@ internal sealed class ForecastMaker(IndexLimits limits)
     private static bool Moves(IndexTrack index, double recent, double reference, double way)
     {
         var noise = 1.25 * index.Spread / Math.Sqrt(WearSeries.Finest * 5);
-        return way > LeastWay && Math.Abs(recent - reference) > 3 * noise;
+        return way > LeastWay && Math.Abs(recent - reference) > 3 * Math.Max(noise, index.Exactness);
     }
 
     private static (double?, double?, double?) Left(Opinion speaks, LifeByUse? life, ComponentTrack track)

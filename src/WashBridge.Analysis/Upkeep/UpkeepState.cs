@@ -14,6 +14,8 @@ internal sealed record UpkeepState
 
     public required SortedDictionary<string, Instant> LastDosed { get; init; }
 
+    public required SortedDictionary<string, DosingRun> Dosing { get; init; }
+
     public required int Cycle { get; init; }
 
     public required SortedDictionary<string, FeatureNorm> Norms { get; init; }

@@ -56,6 +56,7 @@ public sealed class UpkeepWatch : IWatch
             Recipe = _recipe,
             LastEnd = _reader.LastEnd,
             LastDosed = _reader.LastDosed,
+            Dosing = _reader.Dosing,
             Cycle = _book.Cycle,
             Norms = _book.Norms,
             Drains = [.. _reader.Drains.Select(d => d.Snapshot())],
@@ -77,7 +78,7 @@ public sealed class UpkeepWatch : IWatch
 
         _book = new FeatureBook { Norms = new(state.Norms, StringComparer.Ordinal), Cycle = state.Cycle };
         _book.Index();
-        _reader = new HealthReader(_settings.Stations, _book) { LastEnd = state.LastEnd, LastDosed = new(state.LastDosed, StringComparer.Ordinal) };
+        _reader = new HealthReader(_settings.Stations, _book) { LastEnd = state.LastEnd, LastDosed = new(state.LastDosed, StringComparer.Ordinal), Dosing = new(state.Dosing, StringComparer.Ordinal) };
         foreach (var (drain, part) in _reader.Drains.Zip(state.Drains))
         {
             drain.Restore(part);
@@ -121,14 +122,15 @@ public sealed class UpkeepWatch : IWatch
         foreach (var reading in readings)
         {
             var (track, index) = Find(reading);
-            if (index.Series.Add(track.Cycles, reading.Value) && index.Jumps)
+            if (index.Add(track.Cycles, reading.Value, reading.Uncertainty) && index.Jumps)
             {
                 track.NextAt = Math.Min(track.NextAt, track.Cycles);
             }
 
-            if (reading.Kind == HealthIndex.Loss)
+            if (reading.Kind == HealthIndex.Loss || reading.Kind == HealthIndex.Heating)
             {
-                _book.See(_book.Of(new Feature("dosing-loss/" + reading.Of, 0, reading.Value, 0))!, reading.Value);
+                // Made here and not measured: their references are kept like those of figures.
+                _book.See(_book.Of(new Feature($"{reading.Kind.Name}/{reading.Of}", 0, reading.Value, 0))!, reading.Value);
             }
         }
 

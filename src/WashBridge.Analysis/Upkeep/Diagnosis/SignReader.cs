@@ -80,7 +80,7 @@ internal sealed class SignReader(FeatureBook book, Func<int, IndexTrack?> drainI
     {
         var signs = new List<Sign>();
         Add(signs, "rate", book.Learned("heat-up-rate", 0, bath), Exact, "the heat-up rate is {0}");
-        Add(signs, "time", book.Learned("heater-time", 0, bath), Exact, "the heater's time is {0}");
+        Add(signs, "time", book.Learned("heater-duty", 0, bath), Coarse, "the share of the time in which the heater is on is {0}");
         Add(signs, "temperature", book.Learned("temperature-mean", 0, bath), Exact, "the bath's temperature is {0}");
         return signs;
     }

@@ -33,6 +33,11 @@ internal sealed class WearData
         _smooth = Enumerable.Range(0, _ratios.Length).Select(i => TheilSen.Median(_ratios[Math.Max(0, i - 1)..Math.Min(_ratios.Length, i + 2)])).ToArray();
         _exactness = question.Blocks.Any(b => double.IsFinite(b.Spread)) ? ExactnessOfBlocks : ExactnessOfValues;
         _noise = Noise(question.Blocks);
+        var rounding = question.Exactness / _unit;
+        for (var i = 0; i < _noise.Length; i++)
+        {
+            _noise[i] += rounding * rounding;
+        }
     }
 
     public IReadOnlyList<WearScale> Scales { get; }

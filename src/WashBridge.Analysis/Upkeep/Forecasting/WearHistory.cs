@@ -18,7 +18,7 @@ internal static class WearHistory
         {
             var block = question.Blocks[i];
             var wear = (block.Value - question.Reference) / way;
-            var noise = double.IsFinite(block.Spread) ? 1.25 * block.Spread / Math.Sqrt(block.Count) / Math.Abs(way) : 0;
+            var noise = ((double.IsFinite(block.Spread) ? 1.25 * block.Spread / Math.Sqrt(block.Count) : 0) + question.Exactness) / Math.Abs(way);
             if (highest > LeastWay && highest - wear > Math.Max(Gone * highest, Clearly * noise))
             {
                 (begin, highest) = (i, 0);

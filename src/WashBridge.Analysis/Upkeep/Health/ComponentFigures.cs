@@ -22,7 +22,7 @@ internal static class ComponentFigures
             ComponentKind.DrainValve or ComponentKind.DrainSensor => station == component.Station && family is "drain-time" or "drain-bounce" or "drain-wet-before" or "drain-index",
             ComponentKind.SprayPump => family is "spray-pressure" or "spray-flow" or "spray-current" && !name.StartsWith(family + "/water", StringComparison.Ordinal),
             ComponentKind.DosingTube or ComponentKind.DosingCheckValve => family is "dosing-time" or "dosing-response" or "dosing-loss" && HealthReader.Part(name) == component.Of,
-            ComponentKind.Heater => family is "heat-up-rate" or "heater-time" && HealthReader.Part(name) == component.Of,
+            ComponentKind.Heater => family is "heat-up-rate" or "heater-time" or "heater-duty" && HealthReader.Part(name) == component.Of,
             ComponentKind.Co2Supply => family is "co2-rest" or "co2-flow" or "purge-high" or "purge-low" or "purge-rise",
             ComponentKind.Bath => (family is "strength" or "level" && HealthReader.Part(name) == component.Of) || (family == "rinse-out" && name.Contains(component.Of, StringComparison.Ordinal)),
             _ => false,

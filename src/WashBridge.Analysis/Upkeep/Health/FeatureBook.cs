@@ -12,13 +12,13 @@ internal sealed class FeatureBook
     {
         "drain-time", "drain-bounce", "drain-wet-before", "liquid", "spray-time", "spray-pressure", "spray-current", "spray-flow", "water-pressure", "air-pressure",
         "co2-rest", "co2-flow", "purge-high", "purge-low", "purge-rise", "dosing-time", "dosing-response", "dosing-loss", "strength", "level", "rinse-out", "heat-up-rate",
-        "heater-time", "temperature-mean", "temperature-return",
+        "heater-time", "heater-duty", "temperature-mean", "temperature-return",
     };
 
     /// <summary>These follow the recipe as well as the machine.</summary>
     private static readonly HashSet<string> OfTheRecipe = new(StringComparer.Ordinal)
     {
-        "co2-flow", "purge-high", "purge-low", "purge-rise", "dosing-time", "strength", "rinse-out", "heater-time", "temperature-mean", "temperature-return",
+        "co2-flow", "purge-high", "purge-low", "purge-rise", "dosing-time", "strength", "rinse-out", "heater-time", "heater-duty", "temperature-mean", "temperature-return",
     };
 
     /// <summary>A figure that was not seen for so many cycles is of a programme that is not run now.</summary>

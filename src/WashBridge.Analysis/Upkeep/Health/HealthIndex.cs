@@ -25,7 +25,7 @@ public sealed record HealthIndex(string Name, ComponentKind Kind, string Unit, s
 
     public static HealthIndex Loss { get; } = new("dosing-loss", ComponentKind.DosingCheckValve, "s", "seconds of dosing more than in the reference for every 1,000 s that the line stood", 20);
 
-    public static HealthIndex Heating { get; } = new("heating-rate", ComponentKind.Heater, "", "heat-up rate, as a ratio to the reference", 0.6, false);
+    public static HealthIndex Heating { get; } = new("heater-duty", ComponentKind.Heater, "", "share of the time in which the heater is on", 0.97);
 
     public static HealthIndex Gas { get; } = new("co2-rest", ComponentKind.Co2Supply, "bar(a)", "CO2 supply pressure at rest", null, false);
 

@@ -10,7 +10,12 @@ namespace WashBridge.Analysis.Upkeep.Health;
 /// <param name="Of">The bath, or empty.</param>
 /// <param name="Station">1 to 8; 0: the washer's.</param>
 /// <param name="Value">In the index's unit.</param>
-internal readonly record struct HealthReading(HealthIndex Kind, string Of, int Station, double Value);
+/// <param name="Uncertainty">Its standard uncertainty as a measurement.</param>
+internal readonly record struct HealthReading(HealthIndex Kind, string Of, int Station, double Value, double Uncertainty);
+
+/// <param name="Rest">Seconds that the line stood before it; null: not known.</param>
+/// <param name="Seconds">That the pump ran so far.</param>
+internal sealed record DosingRun(double? Rest, double Seconds);
 
 /// <summary>Makes the health indices of one cycle from its figures and their references. What was not measured is missing.</summary>
 internal sealed class HealthReader
@@ -26,16 +31,20 @@ internal sealed class HealthReader
     /// <summary>A drain of an empty keg, s: the sensor is dry before.</summary>
     public const double ShortestDrain = 1;
 
+    /// <summary>Between the ends of two cycles that follow one another, s.</summary>
+    private const double LongestCycle = 900;
+
+    private double? _sinceLast;
     private readonly DrainIndex[] _drains;
     private readonly FeatureBook _book;
     private readonly List<HealthReading> _readings = [];
-    private readonly List<(double Usual, double Now)>[] _times;
+    private readonly List<(double Usual, double Now, double Uncertainty)>[] _times;
 
     public HealthReader(int stations, FeatureBook book)
     {
         _book = book;
         _drains = Enumerable.Range(1, stations).Select(s => new DrainIndex(s)).ToArray();
-        _times = Enumerable.Range(0, stations + 1).Select(_ => new List<(double, double)>()).ToArray();
+        _times = Enumerable.Range(0, stations + 1).Select(_ => new List<(double, double, double)>()).ToArray();
     }
 
     public IReadOnlyList<DrainIndex> Drains => _drains;
@@ -46,15 +55,19 @@ internal sealed class HealthReader
     /// <summary>End of the last cycle in which a chemical was dosed, by bath.</summary>
     public SortedDictionary<string, Instant> LastDosed { get; init; } = new(StringComparer.Ordinal);
 
+    /// <summary>Dosings that have not ended yet, by bath.</summary>
+    public SortedDictionary<string, DosingRun> Dosing { get; init; } = new(StringComparer.Ordinal);
+
     /// <summary>The list is used again for the next cycle.</summary>
     public List<HealthReading> Read(CycleFeatures features)
     {
         _readings.Clear();
+        _sinceLast = LastEnd is { } last ? (features.Ended - last).TotalSeconds : null;
         foreach (var drain in _drains)
         {
             if (drain.Accept(features) is { } index)
             {
-                _readings.Add(new(HealthIndex.Drain, "", drain.Station, index.Ratio));
+                _readings.Add(new(HealthIndex.Drain, "", drain.Station, index.Ratio, index.Uncertainty));
             }
         }
 
@@ -69,7 +82,7 @@ internal sealed class HealthReader
 
     private void ReadFigures(CycleFeatures features)
     {
-        var (head, heads) = (0.0, 0);
+        var (head, headUncertainty, heads) = (0.0, 0.0, 0);
         foreach (var times in _times)
         {
             times.Clear();
@@ -84,12 +97,7 @@ internal sealed class HealthReader
 
             if (norm.Family == "dosing-time")
             {
-                // Most cycles need none: no dosing is not a short one.
-                if (figure.Value > 0)
-                {
-                    ReadDosing(figure, norm, features.Ended);
-                }
-
+                ReadDosing(figure, norm, features.Ended);
                 continue;
             }
 
@@ -99,10 +107,11 @@ internal sealed class HealthReader
                     break;
                 case "spray-pressure" when norm.Part != "water" && norm.Centre > Atmosphere + 0.1:
                     head += (figure.Value - Atmosphere) / (norm.Centre - Atmosphere);
+                    headUncertainty += figure.Uncertainty / (norm.Centre - Atmosphere);
                     heads++;
                     break;
                 case "drain-time" when figure.Station < _times.Length && norm.Centre >= ShortestDrain:
-                    _times[figure.Station].Add((norm.Centre, figure.Value));
+                    _times[figure.Station].Add((norm.Centre, figure.Value, figure.Uncertainty));
                     break;
                 default:
                     ReadOne(figure, norm);
@@ -114,7 +123,7 @@ internal sealed class HealthReader
 
         if (heads > 0)
         {
-            _readings.Add(new(HealthIndex.Head, "", 0, head / heads));
+            _readings.Add(new(HealthIndex.Head, "", 0, head / heads, headUncertainty / heads));
         }
 
         for (var station = 0; station < _times.Length; station++)
@@ -122,7 +131,7 @@ internal sealed class HealthReader
             // The longest drain of the cycle is what runs into the time-out: the mean of all says too little of a sensor that sticks at random.
             if (_times[station].Count > 0)
             {
-                _readings.Add(new(HealthIndex.Late, "", station, _times[station].Max(t => t.Now) - _times[station].Max(t => t.Usual)));
+                _readings.Add(new(HealthIndex.Late, "", station, _times[station].Max(t => t.Now) - _times[station].Max(t => t.Usual), _times[station].Max(t => t.Uncertainty)));
             }
         }
     }
@@ -132,40 +141,58 @@ internal sealed class HealthReader
         switch (norm.Family)
         {
             case "drain-bounce":
-                _readings.Add(new(HealthIndex.Bounce, "", figure.Station, figure.Value));
+                _readings.Add(new(HealthIndex.Bounce, "", figure.Station, figure.Value, figure.Uncertainty));
                 break;
             case "dosing-response" when norm.Centre > 0:
-                _readings.Add(new(HealthIndex.Dosing, norm.Part, 0, figure.Value / norm.Centre));
+                _readings.Add(new(HealthIndex.Dosing, norm.Part, 0, figure.Value / norm.Centre, figure.Uncertainty / norm.Centre));
                 break;
-            case "heat-up-rate" when norm.Centre > 0:
-                _readings.Add(new(HealthIndex.Heating, norm.Part, 0, figure.Value / norm.Centre));
+            case "heater-time" when _sinceLast is > 0 and <= LongestCycle:
+                _readings.Add(new(HealthIndex.Heating, norm.Part, 0, figure.Value / _sinceLast.Value, figure.Uncertainty / _sinceLast.Value));
                 break;
             case "co2-rest":
-                _readings.Add(new(HealthIndex.Gas, "", 0, figure.Value));
+                _readings.Add(new(HealthIndex.Gas, "", 0, figure.Value, figure.Uncertainty));
                 break;
             case "strength" when norm.Centre > 0:
-                _readings.Add(new(HealthIndex.Strength, norm.Part, 0, figure.Value / norm.Centre));
+                _readings.Add(new(HealthIndex.Strength, norm.Part, 0, figure.Value / norm.Centre, figure.Uncertainty / norm.Centre));
                 break;
             case "rinse-out" when norm.Centre > 0 && Array.Find(Baths, b => figure.Name.Contains(b, StringComparison.Ordinal)) is { } bath:
-                _readings.Add(new(HealthIndex.CarryOver, bath, 0, figure.Value / norm.Centre));
+                _readings.Add(new(HealthIndex.CarryOver, bath, 0, figure.Value / norm.Centre, figure.Uncertainty / norm.Centre));
                 break;
             default:
                 break;
         }
     }
 
-    /// <summary>How much longer it took than in the reference for every 1,000 s that the line stood, after allowing for a tired tube.</summary>
+    /// <summary>
+    /// How much longer a dosing took than in the reference for every 1,000 s that the line stood before it, after allowing for a tired tube. A dosing may
+    /// run on into the next cycle; most cycles have none, and that is not a short one.
+    /// </summary>
     private void ReadDosing(Feature figure, FeatureNorm norm, Instant ended)
     {
-        if (norm.IsLearned && LastDosed.TryGetValue(norm.Part, out var last) && (ended - last).TotalSeconds is >= ShortestRest and <= LongestRest and var rest)
+        var (begun, seconds) = Dosing.GetValueOrDefault(norm.Part, new DosingRun(null, 0));
+        if (figure.Value > 0)
         {
-            var tube = _book.Find("dosing-response/" + norm.Part, 0) is { IsLearned: true, Ratio: > 0.2 } response ? response.Ratio : 1;
-            _readings.Add(new(HealthIndex.Loss, norm.Part, 0, (figure.Value - (norm.Centre / tube)) / rest * 1000));
+            Dosing[norm.Part] = new DosingRun(seconds > 0 ? begun : RestSince(norm.Part, ended), seconds + figure.Value);
+            LastDosed[norm.Part] = ended;
+            return;
         }
 
-        LastDosed[norm.Part] = ended;
-        _book.See(norm, figure.Value);
+        if (seconds <= 0)
+        {
+            return;
+        }
+
+        Dosing.Remove(norm.Part);
+        if (norm.IsLearned && begun is >= ShortestRest and <= LongestRest and var rest)
+        {
+            var tube = _book.Find("dosing-response/" + norm.Part, 0) is { IsLearned: true, Ratio: > 0.2 } response ? response.Ratio : 1;
+            _readings.Add(new(HealthIndex.Loss, norm.Part, 0, (seconds - (norm.Centre / tube)) / rest * 1000, figure.Uncertainty / rest * 1000));
+        }
+
+        _book.See(norm, seconds);
     }
+
+    private double? RestSince(string bath, Instant ended) => LastDosed.TryGetValue(bath, out var last) ? (ended - last).TotalSeconds : null;
 
     /// <summary>What comes after the first slash, up to the second.</summary>
     public static string Part(string name)

@@ -38,7 +38,7 @@ internal sealed class IndexLimits(AnalysisSettings settings, FeatureBook book)
             return book.Find(kind.Name, component.Station) is { IsLearned: true } norm ? norm.Centre : null;
         }
 
-        return 1;
+        return kind == HealthIndex.Heating ? book.Find($"{kind.Name}/{component.Of}", 0) is { IsLearned: true } duty ? duty.Centre : null : 1;
     }
 
     private (double, double, string)? Learned(HealthIndex kind, Component component, double reference, double recentDrainIndex)

@@ -9,6 +9,8 @@ internal sealed class IndexTrack
 {
     private const int RecentBlocks = 5;
     private const double Clearly = 5;
+    private const double UncertaintyWeight = 0.02;
+    private const double RoundedAlike = 0.5;
     private WearSeries _series = new();
 
     /// <summary>Time, value, count and spread of each block in turn.</summary>
@@ -24,6 +26,9 @@ internal sealed class IndexTrack
         set => _series = new WearSeries(_series.Blocks, value);
     }
 
+    /// <summary>Standard uncertainty of single values as measurements, smoothed.</summary>
+    public double Uncertainty { get; set; }
+
     [JsonIgnore]
     public WearSeries Series => _series;
 
@@ -34,6 +39,17 @@ internal sealed class IndexTrack
     /// <summary>Standard deviation of single cycles of late; 0 where it is not known.</summary>
     [JsonIgnore]
     public double Spread => _series.Blocks.Where(b => double.IsFinite(b.Spread)).TakeLast(2 * RecentBlocks).Select(b => b.Spread).DefaultIfEmpty(0).Average();
+
+    /// <returns>A block has become complete.</returns>
+    public bool Add(int cycle, double value, double uncertainty)
+    {
+        Uncertainty += UncertaintyWeight * (uncertainty - Uncertainty);
+        return _series.Add(cycle, value);
+    }
+
+    /// <summary>What of a block's error does not get smaller with more values, because all of them are rounded alike.</summary>
+    [JsonIgnore]
+    public double Exactness => RoundedAlike * Uncertainty;
 
     /// <summary>The latest block is clearly off the few before it: worth a look at once.</summary>
     [JsonIgnore]
@@ -49,7 +65,7 @@ internal sealed class IndexTrack
 
             var before = TheilSen.Median(blocks.Skip(blocks.Count - 1 - RecentBlocks).Take(RecentBlocks).Select(b => b.Value));
             var noise = 1.25 * Spread / Math.Sqrt(WearSeries.Finest);
-            return Math.Abs(blocks[^1].Value - before) > Clearly * noise;
+            return Math.Abs(blocks[^1].Value - before) > Clearly * Math.Max(noise, Exactness);
         }
     }
 
