@@ -46,17 +46,16 @@ internal static class AlarmTexts
 
     public static AlarmText Drift(string washer, DriftFinding finding)
     {
-        var family = FeatureCatalogue.Find(finding.Feature);
         var direction = finding.Size >= 0 ? "higher" : "lower";
         var size = finding.Chart == ChartKind.Group
             ? $"{Number(finding.Size)} spreads from usual, mostly {string.Join(", ", finding.Contributions.Take(3).Select(c => c.Feature))}"
             : $"{direction} than usual by {Number(Math.Abs(finding.Size))}{Unit(finding.Unit)} (usual: {Number(finding.Centre)}{Unit(finding.Unit)})";
         return new AlarmText
         {
-            What = $"{Place(washer, finding.Feature)}: {family?.Title ?? finding.Feature} ({finding.Feature}) is {size}.",
-            Kegs = $"{finding.KegCount} kegs were washed since it began. {DriftMeaning(family?.Name ?? "")}",
-            LookAt = DriftLook(family?.Name ?? ""),
-            Caution = DriftCaution(family?.Name ?? ""),
+            What = $"{Place(washer, finding.Feature)}: {Title(finding.Feature)} ({finding.Feature}) is {size}.",
+            Kegs = $"{finding.KegCount} kegs were washed since it began. {DriftMeaning(FamilyOf(finding.Feature))}",
+            LookAt = DriftLook(FamilyOf(finding.Feature)),
+            Caution = DriftCaution(FamilyOf(finding.Feature)),
         };
     }
 
@@ -74,6 +73,11 @@ internal static class AlarmTexts
             Caution = Caution(forecast.Component),
         };
     }
+
+    /// <summary>A figure for people.</summary>
+    public static string Title(string feature) => feature.StartsWith("drain-index", StringComparison.Ordinal)
+        ? "drain time, as a multiple of what the liquid delivered lets expect"
+        : FeatureCatalogue.Find(feature)?.Title ?? feature;
 
     /// <summary>A component for people, such as "drain valve of station 2".</summary>
     public static string Title(Component component)
@@ -131,6 +135,7 @@ internal static class AlarmTexts
         "strength" or "level" => Meaning(ComponentKind.Bath),
         "rinse-out" => "Chemical may stay in the kegs.",
         "spray-pressure" or "spray-current" or "spray-flow" => Meaning(ComponentKind.SprayPump),
+        "drain-index" or "drain-time" => Meaning(ComponentKind.DrainValve),
         "drain-bounce" or "drain-wet-before" => Meaning(ComponentKind.DrainSensor),
         "purge-high" or "purge-low" or "purge-rise" or "co2-rest" or "co2-flow" => Meaning(ComponentKind.Co2Supply),
         "dosing-time" or "dosing-response" => Meaning(ComponentKind.DosingTube),
@@ -146,6 +151,7 @@ internal static class AlarmTexts
         "strength" or "level" => Look(ComponentKind.Bath),
         "rinse-out" => "Rinse water: pressure and valve. Then the drain before the rinse.",
         "spray-pressure" or "spray-current" or "spray-flow" => Look(ComponentKind.SprayPump),
+        "drain-index" or "drain-time" => Look(ComponentKind.DrainValve),
         "drain-bounce" or "drain-wet-before" => Look(ComponentKind.DrainSensor),
         "purge-high" or "purge-low" or "purge-rise" or "co2-rest" or "co2-flow" => Look(ComponentKind.Co2Supply),
         "dosing-time" or "dosing-response" => Look(ComponentKind.DosingTube),
@@ -167,6 +173,8 @@ internal static class AlarmTexts
     private static string Interval(Forecast forecast) => forecast is { CyclesLeftLower: { } lower, CyclesLeftUpper: { } upper } ? $" (8 in 10: {Whole(lower)} to {Whole(upper)})" : "";
 
     private static string Cycles(double? cycles) => cycles is { } number ? $"{Whole(number)} cycles" : "an unknown number of cycles";
+
+    private static string FamilyOf(string feature) => Feature.FamilyOf(feature.Split('@')[0]);
 
     private static string Place(string washer, string feature) => feature.Split('@') is { Length: 2 } parts ? $"{washer}, station {parts[1]}" : washer;
 

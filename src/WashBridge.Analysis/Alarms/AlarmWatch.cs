@@ -9,7 +9,9 @@ namespace WashBridge.Analysis.Alarms;
 
 /// <summary>
 /// Turns what the other watches find, what the segmenter tells of the connection, verdicts and people's orders into alarms. It comes last among a
-/// washer's watches. A drift that belongs to a component whose own alarm holds is suppressed by design: one fault, one alarm.
+/// washer's watches. One fault, one alarm: figures of one family at one station share theirs; a drift that
+/// belongs to a component whose own alarm holds is suppressed by design; what is merely unlike its peers, or drifts to the good side, is a finding for
+/// the report and no alarm, because nobody would have to do anything.
 /// </summary>
 public sealed class AlarmWatch : IWatch
 {
@@ -30,6 +32,9 @@ public sealed class AlarmWatch : IWatch
     private readonly AlarmBook _book = new();
     private readonly SortedDictionary<int, string> _lost = [];
     private readonly SortedDictionary<int, NotMetRun> _runs = [];
+
+    /// <summary>By alarm: the figures that drift to their bad side.</summary>
+    private readonly SortedDictionary<string, SortedSet<string>> _drifts = new(StringComparer.Ordinal);
 
     public AlarmWatch(AnalysisSettings settings)
     {
@@ -56,7 +61,7 @@ public sealed class AlarmWatch : IWatch
         return changes;
     }
 
-    public string Snapshot() => JsonSerializer.Serialize(new AlarmWatchState(_book.Save(), new(_lost), [.. _runs.Values]), AlarmJson.Default.AlarmWatchState);
+    public string Snapshot() => JsonSerializer.Serialize(new AlarmWatchState(_book.Save(), new(_lost), [.. _runs.Values], new(_drifts, StringComparer.Ordinal)), AlarmJson.Default.AlarmWatchState);
 
     public void Restore(string snapshot)
     {
@@ -73,6 +78,12 @@ public sealed class AlarmWatch : IWatch
         {
             _runs[run.Station] = run;
         }
+
+        _drifts.Clear();
+        foreach (var (alarm, drifts) in state.Drifts)
+        {
+            _drifts[alarm] = new SortedSet<string>(drifts, StringComparer.Ordinal);
+        }
     }
 
     private IReadOnlyList<WashEvent> Take(WashEvent washEvent) => washEvent switch
@@ -80,7 +91,7 @@ public sealed class AlarmWatch : IWatch
         AlarmOrdered e => _book.Order(e),
         ForecastMade e => Take(e),
         DriftFound e => Take(e),
-        DriftEnded e => _book.End(e, DriftPrefix + e.Feature),
+        DriftEnded e => Take(e, e.Feature),
         SetpointDeviated e => Take(e),
         SetpointConformed e => _book.End(e, SetpointPrefix + e.Setpoint),
         MaintenanceRecorded { Work: not MaintenanceKind.Inspected } e => _book.End(e, e.Component.Key),
@@ -114,15 +125,42 @@ public sealed class AlarmWatch : IWatch
         });
     }
 
-    private IReadOnlyList<WashEvent> Take(DriftFound found) => _book.Report(found, new AlarmReport
+    /// <summary>Figures of one family at one station drift together: they are one alarm, which ends with the last of them.</summary>
+    private IReadOnlyList<WashEvent> Take(DriftFound found)
     {
-        Alarm = DriftPrefix + found.Finding.Feature,
-        Holds = true,
-        Priority = AlarmPriorities.Of(found.Finding),
-        Text = AlarmTexts.Drift(found.Washer, found.Finding),
-        Since = found.Finding.Onset.At,
-        SuppressedBecause = HoldingComponents().Find(c => FeatureOwner.Owns(Component.Parse(c), found.Finding.Feature)) is { } owner ? Told(owner) : null,
-    });
+        if (!AlarmPriorities.IsAlarm(found.Finding))
+        {
+            return Take(found, found.Finding.Feature);
+        }
+
+        var alarm = DriftAlarm(found.Finding.Feature);
+        var drifts = _drifts.TryGetValue(alarm, out var known) ? known : _drifts[alarm] = new SortedSet<string>(StringComparer.Ordinal);
+        drifts.Add(found.Finding.Feature);
+        var before = _book.Holds(alarm) ? _book.PriorityOf(alarm) ?? AlarmPriority.Low : AlarmPriority.Low;
+        var priority = AlarmPriorities.Of(found.Finding);
+        return _book.Report(found, new AlarmReport
+        {
+            Alarm = alarm,
+            Holds = true,
+            Priority = priority > before ? priority : before,
+            Text = AlarmTexts.Drift(found.Washer, found.Finding),
+            Since = _book.Holds(alarm) ? null : found.Finding.Onset.At,
+            SuppressedBecause = HoldingComponents().Find(c => FeatureOwner.Owns(Component.Parse(c), found.Finding.Feature)) is { } owner ? Told(owner) : null,
+        });
+    }
+
+    /// <summary>A figure no longer drifts, or no longer to its bad side.</summary>
+    private IReadOnlyList<WashEvent> Take(WashEvent cause, string feature)
+    {
+        var alarm = DriftAlarm(feature);
+        if (!_drifts.TryGetValue(alarm, out var drifts) || !drifts.Remove(feature) || drifts.Count > 0)
+        {
+            return [];
+        }
+
+        _drifts.Remove(alarm);
+        return _book.End(cause, alarm);
+    }
 
     private IReadOnlyList<WashEvent> Take(SetpointDeviated deviated) => _book.Report(deviated, new AlarmReport
     {
@@ -222,6 +260,8 @@ public sealed class AlarmWatch : IWatch
     private static bool IsComponent(string alarm) =>
         alarm is not (NotReadable or KegsNotMet) && !alarm.StartsWith(DriftPrefix, StringComparison.Ordinal) && !alarm.StartsWith(SetpointPrefix, StringComparison.Ordinal);
 
+    private static string DriftAlarm(string feature) => DriftPrefix + FeatureOwner.Group(feature);
+
     private static string Told(string component) => $"told by the alarm {component}";
 }
 
@@ -229,4 +269,4 @@ public sealed class AlarmWatch : IWatch
 /// <param name="Requirements">What the last one did not meet.</param>
 internal sealed record NotMetRun(int Station, int Length, IReadOnlyList<string> Requirements);
 
-internal sealed record AlarmWatchState(AlarmBookState Book, SortedDictionary<int, string> Lost, IReadOnlyList<NotMetRun> Runs);
+internal sealed record AlarmWatchState(AlarmBookState Book, SortedDictionary<int, string> Lost, IReadOnlyList<NotMetRun> Runs, SortedDictionary<string, SortedSet<string>> Drifts);

@@ -46,6 +46,21 @@ public static class FeatureOwner
             && (component.Of.Length == 0 || BathOf(parts[0]) is not { } bath || bath == component.Of);
     }
 
+    /// <summary>
+    /// What figures share that drift for one reason: their family, their station, and their bath where each bath has a part of its own. <c>drain-time/rinse/1@2</c> gives
+    /// <c>drain-time@2</c>, <c>strength/caustic</c> itself, <c>spray-flow/caustic</c> gives <c>spray-flow</c>.
+    /// </summary>
+    public static string Group(string feature)
+    {
+        ArgumentNullException.ThrowIfNull(feature);
+        var parts = feature.Split('@');
+        var family = Feature.FamilyOf(parts[0]);
+        var bath = Kinds.TryGetValue(family, out var kinds) && kinds.Any(HasBath) ? BathOf(parts[0]) : null;
+        return family + (bath is null ? "" : "/" + bath) + (parts.Length == 2 ? "@" + parts[1] : "");
+    }
+
+    private static bool HasBath(ComponentKind kind) => kind is ComponentKind.Bath or ComponentKind.DosingTube or ComponentKind.DosingCheckValve or ComponentKind.Heater;
+
     private static string? BathOf(string name) => name.Split('/').Skip(1).Select(p => p switch
     {
         "caustic" or "caustic-wash" => "caustic",

@@ -2,7 +2,6 @@ using System.Text.Json;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Drift;
 using WashBridge.Core.Recipes;
-using WashBridge.Core.Time;
 
 namespace WashBridge.Analysis.Setpoints;
 

@@ -3,6 +3,7 @@ using Microsoft.Extensions.Logging.Abstractions;
 using Spectre.Console;
 using WashBridge.Certificates;
 using WashBridge.Configuration;
+using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
 using WashBridge.Demo;
 using WashBridge.Historian;
@@ -19,6 +20,7 @@ internal static class DemoCommand
 {
     private const double Slowest = 0.1;
     private const double Fastest = 60;
+    private const int LongestHistory = 48;
 
     /// <summary>Beside the store: the certificates with which bridge and simulated controller know each other.</summary>
     private const string PkiSuffix = ".pki";
@@ -38,16 +40,28 @@ internal static class DemoCommand
         });
         var minutes = new Option<double?>("--minutes") { Description = "End after this many simulated minutes; without it, Ctrl-C ends it." };
         var store = new Option<FileInfo>("--store") { Description = "The historian to make; an older one of that name is replaced.", DefaultValueFactory = _ => new FileInfo("demo.washdb") };
+        var hours = new Option<double>("--history")
+        {
+            Description = "Hours of washing simulated in advance, 0 to 48: from it the analysis learns what is usual. About 19 cycles of each washer an hour.",
+            DefaultValueFactory = _ => DemoPast.StandardLength.TotalHours,
+        };
+        hours.Validators.Add(result =>
+        {
+            if (result.GetValueOrDefault<double>() is < 0 or > LongestHistory)
+            {
+                result.AddError($"--history: allowed are 0 to {LongestHistory} hours.");
+            }
+        });
         var command = new Command("demo", """
             Simulated washers through the whole pipeline: real Modbus TCP and OPC UA on loopback, live cycles and verdicts. Leaves a historian that `report` reads, and the truth beside it.
 
             Example: washbridge demo --speed 20 --minutes 15
-            """) { speed, minutes, store };
-        command.SetAction((parsed, cancellation) => RunAsync(parsed.GetValue(speed), parsed.GetValue(minutes), parsed.GetValue(store)!, cancellation));
+            """) { speed, minutes, store, hours };
+        command.SetAction((parsed, cancellation) => RunAsync(parsed.GetValue(speed), parsed.GetValue(minutes), parsed.GetValue(store)!, TimeSpan.FromHours(parsed.GetValue(hours)), cancellation));
         return command;
     }
 
-    private static async Task<int> RunAsync(double speed, double? minutes, FileInfo store, CancellationToken cancellation)
+    private static async Task<int> RunAsync(double speed, double? minutes, FileInfo store, TimeSpan history, CancellationToken cancellation)
     {
         if (LoadSite() is not { } site)
         {
@@ -55,6 +69,11 @@ internal static class DemoCommand
         }
 
         Replace(store);
+        if (history > TimeSpan.Zero)
+        {
+            DemoHistory.Make(site, store, history, Terminal.Output, cancellation);
+        }
+
         var now = TimeProvider.System.GetUtcNow();
         var time = new ScaledTime(speed, now.AddTicks(-(now.Ticks % TimeSpan.TicksPerSecond)));
         using var historian = Historian.Historian.Open(store.FullName, new HistorianOptions(), time);
@@ -69,7 +88,7 @@ internal static class DemoCommand
         Console.WriteLine($"{site.Title}: {site.Washers.Count} simulated washers at {speed:0.#} times life. Historian: {store.FullName}. Ctrl-C ends it.");
         using var ending = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
         await WatchAsync(Attach(site, host, speed), opcUa, historian, time, minutes, ending);
-        Summarise(historian, site, store);
+        Summarise(historian, site, store, Instant.Floor(now));
         return ExitCodes.Success;
     }
 
@@ -117,11 +136,13 @@ internal static class DemoCommand
         }
     }
 
-    private static void Summarise(IHistorian historian, Site site, FileInfo store)
+    private static void Summarise(IHistorian historian, Site site, FileInfo store, Instant begun)
     {
-        var report = Report.Read(historian, null, null, site.Zone);
+        var report = Report.Read(historian, begun, null, site.Zone);
         Console.WriteLine();
         Console.WriteLine($"{report.Cycles.Count} cycles, {report.Kegs.Count} kegs: {report.Count(Verdict.Met)} met, {report.Count(Verdict.NotMet)} not met, {report.Count(Verdict.NotProven)} not proven.");
-        Console.WriteLine($"See it again: washbridge report {Path.GetRelativePath(Environment.CurrentDirectory, store.FullName)}");
+        var path = Path.GetRelativePath(Environment.CurrentDirectory, store.FullName);
+        Console.WriteLine($"See it again: washbridge report {path}");
+        Console.WriteLine($"What drifts, and what will need maintenance: washbridge analyse {path}");
     }
 }

@@ -1,5 +1,7 @@
 using Spectre.Console;
+using WashBridge.Analysis.Alarms;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Upkeep;
 using WashBridge.Core.Verdicts;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
@@ -7,7 +9,7 @@ using WashBridge.Reporting;
 
 namespace WashBridge.Demo;
 
-/// <summary>Prints events as the historian commits them: what a person at the line would want to hear, one line each.</summary>
+/// <summary>Prints events as the historian commits them, from now on: what a person at the line would want to hear, one line each.</summary>
 internal sealed class LiveView(IHistorianReader historian, IAnsiConsole console)
 {
     /// <summary>Reasons shown for a keg; a cycle that was hardly watched has one for every requirement.</summary>
@@ -16,7 +18,7 @@ internal sealed class LiveView(IHistorianReader historian, IAnsiConsole console)
     private readonly DrainTrend _drains = new();
     private readonly Dictionary<string, string> _phases = [];
     private readonly HashSet<string> _lost = [];
-    private long _cursor;
+    private long _cursor = historian.LastSequence;
 
     public async Task RunAsync(HistorianSignal signal, CancellationToken cancellation)
     {
@@ -84,8 +86,35 @@ internal sealed class LiveView(IHistorianReader historian, IAnsiConsole console)
             case SourceRestored restored when _lost.Remove(restored.Washer):
                 Say(restored, FormattableString.Invariant($"connected again; nothing was seen for {restored.Gap.Width.TotalSeconds:0.0} s"));
                 break;
+            case AlarmChanged alarm:
+                Say(alarm);
+                break;
+            case ForecastMade { Forecast.State: ForecastState.Approaching or ForecastState.Reached } made:
+                Say(made, $"forecast for the {made.Forecast.Component.Key}: {AnalysisWords.Of(made.Forecast.State)}, {AnalysisWords.Left(made.Forecast)} left");
+                break;
+            case DriftEnded ended:
+                Say(ended, $"{ended.Feature} no longer drifts: {ended.Reason}");
+                break;
             default:
                 break;
+        }
+    }
+
+    /// <summary>What a person is told in full when it arises; what became of it in a line.</summary>
+    private void Say(AlarmChanged alarm)
+    {
+        if (!AlarmLifeCycle.IsAnnounced(alarm.From, alarm.To))
+        {
+            Say(alarm, $"alarm {alarm.Alarm} is {AnalysisWords.Of(alarm.To)}{(alarm.Reason is { } reason ? $" ({reason})" : "")}");
+            return;
+        }
+
+        SayMarkup(alarm, $"[bold]ALARM[/] {Markup.Escape($"({AnalysisWords.Of(alarm.Priority)} priority) {alarm.Text.What}")}");
+        Say(alarm, $"    Kegs: {alarm.Text.Kegs}");
+        Say(alarm, $"    Look at: {alarm.Text.LookAt}");
+        if (alarm.Text.Caution.Length > 0)
+        {
+            Say(alarm, $"    Caution: {alarm.Text.Caution}");
         }
     }
 

@@ -16,7 +16,7 @@ public sealed class AlarmPropertyTests
     /// </summary>
     private static readonly HashSet<string> Arrows = [.. "NU NS ND NO UR UA US UD UO AN AU AS AD AO RU RN RS RD RO SN SU DN DU ON OU".Split(' ')];
 
-    private static readonly string[] Alarms = ["drain-valve@1", "drift/drain-time/rinse/1@1", "drift/level/caustic", "setpoint/sanitise.hold", "kegs-not-met", "not-readable", "no-such-alarm"];
+    private static readonly string[] Alarms = ["drain-valve@1", "drift/drain-time@1", "drift/level/caustic", "setpoint/sanitise.hold", "kegs-not-met", "not-readable", "no-such-alarm"];
 
     private static readonly Gen<(int What, int Which, int Minutes)[]> Days = Gen.Select(Gen.Int[0, 19], Gen.Int[0, 6], Gen.Frequency((5, Gen.Int[0, 3]), (1, Gen.Int[0, 2000]))).Array[0, 60];
 
@@ -89,7 +89,7 @@ public sealed class AlarmPropertyTests
         7 => events.Forecast("drain-valve@1", ForecastState.NoTrend),
         8 => events.Drift("drain-time/rinse/1@1"),
         9 => events.DriftEnded("drain-time/rinse/1@1"),
-        10 => events.Drift("level/caustic"),
+        10 => events.Drift("level/caustic", -3),
         11 => events.DriftEnded("level/caustic"),
         12 => events.Deviated("sanitise.hold", 35, 21),
         13 => events.Conformed("sanitise.hold"),

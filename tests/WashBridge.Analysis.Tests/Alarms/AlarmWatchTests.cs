@@ -57,14 +57,14 @@ public sealed class AlarmWatchTests
     [Fact]
     public void A_drift_of_a_component_whose_forecast_stands_is_not_told_beside_it()
     {
-        Assert.Equal("drift/drain-time/rinse/1@1 N-U", Take(_events.Drift("drain-time/rinse/1@1")));
-        Assert.Equal("drift/drain-time/rinse/1@2 N-U", Take(_events.Drift("drain-time/rinse/1@2")));
-        Assert.Equal("drain-valve@1 N-U, drift/drain-time/rinse/1@1 U-D", Take(_events.Forecast("drain-valve@1", ForecastState.Approaching, 400)));
+        Assert.Equal("drift/drain-time@1 N-U", Take(_events.Drift("drain-time/rinse/1@1")));
+        Assert.Equal("drift/drain-time@2 N-U", Take(_events.Drift("drain-time/rinse/1@2")));
+        Assert.Equal("drain-valve@1 N-U, drift/drain-time@1 U-D", Take(_events.Forecast("drain-valve@1", ForecastState.Approaching, 400)));
         Assert.Equal("drift/drain-index@1 N-D", Take(_events.Drift("drain-index@1")));
 
         // Once the component is put right what still drifts is told for itself.
         Assert.Equal("", Take(_events.DriftEnded("drain-index@1")));
-        Assert.Equal("drain-valve@1 U-R, drift/drain-index@1 D-N, drift/drain-time/rinse/1@1 D-U", Take(_events.Maintained("drain-valve@1", MaintenanceKind.Restored)));
+        Assert.Equal("drain-valve@1 U-R, drift/drain-index@1 D-N, drift/drain-time@1 D-U", Take(_events.Maintained("drain-valve@1", MaintenanceKind.Restored)));
     }
 
     [Theory]
@@ -80,6 +80,14 @@ public sealed class AlarmWatchTests
     [InlineData("spray-pump", "spray-flow/caustic", true)]
     [InlineData("co2-supply", "no-such-figure", false)]
     public void A_figure_tells_of_components(string component, string feature, bool owns) => Assert.Equal(owns, FeatureOwner.Owns(Component.Parse(component), feature));
+
+    [Theory]
+    [InlineData("drain-time/rinse/1@2", "drain-time@2")]
+    [InlineData("strength/caustic", "strength/caustic")]
+    [InlineData("temperature-return/acid-wash@1", "temperature-return/acid@1")]
+    [InlineData("spray-flow/caustic", "spray-flow")]
+    [InlineData("all-figures", "all-figures")]
+    public void Figures_that_drift_for_one_reason_share_a_group(string feature, string group) => Assert.Equal(group, FeatureOwner.Group(feature));
 
     [Fact]
     public void A_setpoint_below_the_approved_one_is_urgent()
@@ -123,7 +131,7 @@ public sealed class AlarmWatchTests
     {
         Take(_events.Lost());
         Take(_events.Passed());
-        Assert.Equal("drift/level/caustic N-D", Take(_events.Drift("level/caustic")));
+        Assert.Equal("drift/level/caustic N-D", Take(_events.Drift("level/caustic", -3, "%")));
         Take(_events.Restored());
         Assert.Equal("not-readable U-R, drift/level/caustic D-U", Take(_events.Passed()));
     }
@@ -131,7 +139,7 @@ public sealed class AlarmWatchTests
     [Fact]
     public void Shelving_ends_by_whatever_event_comes_after_its_end()
     {
-        Take(_events.Drift("level/caustic"));
+        Take(_events.Drift("level/caustic", -3, "%"));
         Take(_events.Order("drift/level/caustic", AlarmOrderKind.Shelve, reason: "new sensor comes on Monday", shelveFor: TimeSpan.FromHours(1)));
         Assert.Equal("", Take(_events.Later(TimeSpan.FromMinutes(58)).Passed()));
         Assert.Equal("drift/level/caustic S-U", Take(_events.Keg(1, Verdict.Met)));
@@ -141,8 +149,30 @@ public sealed class AlarmWatchTests
     public void A_drift_to_the_bad_side_of_what_a_keg_needs_is_more_urgent_than_another()
     {
         Assert.Equal(AlarmPriority.Medium, Priority(_events.Drift("temperature-mean/caustic", -2, "Cel")));
-        Assert.Equal(AlarmPriority.Low, Priority(_events.Drift("temperature-mean/acid", 2, "Cel")));
         Assert.Equal(AlarmPriority.Low, Priority(_events.Drift("air-pressure", -2, "bar(a)")));
+    }
+
+    [Fact]
+    public void Figures_of_one_family_at_one_station_share_an_alarm_that_ends_with_the_last_of_them()
+    {
+        Assert.Equal("drift/drain-time@1 N-U", Take(_events.Drift("drain-time/rinse/1@1")));
+        Assert.Equal("", Take(_events.Drift("drain-time/caustic-wash/1@1")));
+        Assert.Equal("drift/drain-time@2 N-U", Take(_events.Drift("drain-time/rinse/1@2")));
+        Assert.Equal("", Take(_events.DriftEnded("drain-time/rinse/1@1")));
+
+        // To its good side it is no alarm.
+        Assert.Equal("drift/drain-time@1 U-R", Take(_events.Drift("drain-time/caustic-wash/1@1", size: -2)));
+        Assert.Equal("", Take(_events.DriftEnded("drain-time/caustic-wash/1@1")));
+    }
+
+    [Fact]
+    public void What_drifts_to_its_good_side_or_is_merely_unlike_its_peers_is_no_alarm()
+    {
+        Assert.Equal("", Take(_events.Drift("temperature-mean/acid", 2, "Cel")));
+        Assert.Equal("", Take(_events.Drift("drain-index@1", -0.1, "")));
+        var found = _events.Drift("peers/drain-index@1", 2, "");
+        Assert.Equal("", Take(found with { Finding = found.Finding with { Chart = Core.Drift.ChartKind.Peers } }));
+        Assert.Equal("drift/spray-current N-U", Take(_events.Drift("spray-current/acid", -0.1, "A")));
     }
 
     [Theory]

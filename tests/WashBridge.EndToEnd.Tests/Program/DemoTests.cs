@@ -93,7 +93,7 @@ public sealed class DemoTests : IClassFixture<DemoTests.Run>
     private static List<string> Events(string store)
     {
         using var historian = HistorianFile.OpenReader(store);
-        return [.. historian.ReadEvents(new EventQuery()).Select(WashJson.Write)];
+        return [.. historian.ReadEvents(new EventQuery()).OrderBy(e => e.Id, StringComparer.Ordinal).Select(WashJson.Write)];
     }
 
     public sealed class Run : IAsyncLifetime
@@ -109,7 +109,7 @@ public sealed class DemoTests : IClassFixture<DemoTests.Run>
         public string Errors { get; private set; } = "";
 
         public async ValueTask InitializeAsync() =>
-            (Exit, Output, Errors) = await ProgramProcess.RunAsync(Deadline, "demo", "--speed", "15", "--minutes", "11", "--store", Store);
+            (Exit, Output, Errors) = await ProgramProcess.RunAsync(Deadline, "demo", "--speed", "15", "--minutes", "11", "--history", "0", "--store", Store);
 
         public ValueTask DisposeAsync()
         {
