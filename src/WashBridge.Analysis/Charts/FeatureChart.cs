@@ -31,6 +31,8 @@ public sealed class FeatureChart
     private double _usualUncertainty = double.PositiveInfinity;
     private int _skipped;
     private bool _standsHigh;
+    private (int Count, bool Stands, bool Waits, AutoRegression Memory, ChartDesign Design) _limitsState;
+    private (double Slow, double Small, double Large) _limits;
 
     /// <param name="key">The figure's key: decides the lots that are drawn where values tie.</param>
     public FeatureChart(string key)
@@ -197,10 +199,7 @@ public sealed class FeatureChart
 
     private (ChartKind Kind, int Direction)? Signal(float residual)
     {
-        var widening = new LimitWidening(_reference.Count, _reference.Memory.Coefficients.Length, _reference.Memory.Memory, _reference.Stands, _standsHigh);
-        var slow = widening.Ewma(_design!.EwmaLimit, ChartDesign.Lambda);
-        var small = widening.Cusum(_design.NarrowLimit, ChartDesign.NarrowK);
-        var large = widening.Cusum(_design.WideLimit, ChartDesign.WideK);
+        var (slow, small, large) = Limits();
         var ewma = _ewma!.Add(LastScore, slow);
         var narrow = _narrow!.Add(LastScore, small);
         var wide = _wide!.Add(LastScore, large);
@@ -212,6 +211,23 @@ public sealed class FeatureChart
             : narrow != 0 ? (ChartKind.Cusum, narrow)
             : ewma != 0 ? (ChartKind.Ewma, ewma)
             : null;
+    }
+
+    // They change only while the reference grows, or begins or ends to wait.
+    private (double Slow, double Small, double Large) Limits()
+    {
+        var state = (_reference.Count, _reference.Stands, _standsHigh, _reference.Memory, _design!);
+        if (_limitsState != state)
+        {
+            _limitsState = state;
+            var widening = new LimitWidening(_reference.Count, _reference.Memory.Coefficients.Length, _reference.Memory.Memory, _reference.Stands, _standsHigh);
+            _limits = (
+                widening.Ewma(_design!.EwmaLimit, ChartDesign.Lambda),
+                widening.Cusum(_design.NarrowLimit, ChartDesign.NarrowK),
+                widening.Cusum(_design.WideLimit, ChartDesign.WideK));
+        }
+
+        return _limits;
     }
 
     private ChartSignal Begin(ChartKind kind, int direction)

@@ -10,7 +10,7 @@ internal sealed class AutoRegression
     public const int MostLags = 8;
     private const int MoreLags = 2;
 
-    private AutoRegression(double centre, double[] coefficients) => (Centre, Coefficients) = (centre, coefficients);
+    private AutoRegression(double centre, double[] coefficients) => (Centre, Coefficients, Memory) = (centre, coefficients, coefficients.Sum());
 
     public double Centre { get; }
 
@@ -18,7 +18,7 @@ internal sealed class AutoRegression
     public double[] Coefficients { get; }
 
     /// <summary>Sum of the coefficients, below 1: what of a lasting shift does not show in the residuals.</summary>
-    public double Memory => Coefficients.Sum();
+    public double Memory { get; }
 
     public static AutoRegression None(double centre) => new(centre, []);
 

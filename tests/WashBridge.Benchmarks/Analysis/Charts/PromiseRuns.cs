@@ -1,0 +1,85 @@
+using WashBridge.Analysis;
+using WashBridge.Analysis.Charts;
+using WashBridge.Analysis.Statistics;
+using WashBridge.Analysis.Tests.Charts;
+using WashBridge.Core.Cycles;
+
+namespace WashBridge.Benchmarks.Analysis.Charts;
+
+/// <summary>Years in which nothing is wrong: every signal is a false alarm.</summary>
+internal static class PromiseRuns
+{
+    public const int CyclesAYear = 25_000;
+
+    // Seeds that neither tests nor tuning use.
+    private const int FirstSeed = 40_000_000;
+
+    /// <summary>One figure alone, by kind of distribution.</summary>
+    public static List<PromiseResult> Figures(ParallelOptions options, double share)
+    {
+        var results = new List<PromiseResult>();
+        foreach (var (every, years) in new[] { (1e3, 24), (1e4, 80), (1e5, 280), (5e5, 400) })
+        {
+            var design = new ChartDesign(every);
+            foreach (var kind in Plant.Kinds)
+            {
+                results.Add(Run("figure", kind, every, Math.Max(4, (int)(years * share)), options, seed => FigureYear(kind, seed, design)));
+            }
+        }
+
+        return results;
+    }
+
+    /// <summary>Whole washers: figures of all kinds, drain indices, comparisons of stations, groups.</summary>
+    public static List<PromiseResult> Washers(ParallelOptions options, int years) =>
+    [
+        Run("washer", "mixed", 1e3, Math.Max(4, years / 20), options, seed => WasherYear(seed, 1e3)),
+        Run("washer", "mixed", 1e4, Math.Max(4, years * 5 / 20), options, seed => WasherYear(seed, 1e4)),
+        Run("washer", "mixed", 1e5, Math.Max(4, years * 14 / 20), options, seed => WasherYear(seed, 1e5)),
+    ];
+
+    private static PromiseResult Run(string level, string kind, double every, int years, ParallelOptions options, Func<int, (long Cycles, long Alarms)> year)
+    {
+        var runs = new (long Cycles, long Alarms)[years];
+        Parallel.For(0, years, options, i => runs[i] = year(FirstSeed + i));
+        var (cycles, alarms) = (runs.Sum(r => r.Cycles), runs.Sum(r => r.Alarms));
+        var ratio = alarms * every / cycles;
+
+        // Of a ratio of sums: runs scatter more than single alarms, because a reference that is off centre gives several.
+        var scatter = Math.Sqrt(runs.Sum(r => Math.Pow(r.Alarms - (r.Cycles * ratio / every), 2)) / (years - 1.0) * years);
+        var result = new PromiseResult(level, kind, every, years, cycles, alarms, alarms * 1000.0 / cycles, ratio, scatter * every / cycles);
+        Console.WriteLine($"{level,-7} {kind,-24} N {every,9:N0}: {alarms,6} false alarms in {cycles,13:N0} cycles, {result.PerThousandCycles:0.00000} in 1,000, {ratio:0.00} +- {result.StandardError:0.00} of the promise");
+        return result;
+    }
+
+    private static (long Cycles, long Alarms) FigureYear(string kind, int seed, ChartDesign design)
+    {
+        var plant = new Plant(kind, seed);
+        var chart = new FeatureChart($"figure {seed}");
+        chart.Promise(design);
+        var (cycles, alarms) = (0L, 0L);
+        for (var i = 0; i < CyclesAYear; i++)
+        {
+            if (plant.Next() is { } value)
+            {
+                cycles += chart.IsDrifting ? 0 : 1;
+                alarms += chart.Accept(i, DeterministicHash.Combine((ulong)seed, (ulong)i), value) is ChartSignal { IsWorse: false } ? 1 : 0;
+            }
+        }
+
+        return (cycles, alarms);
+    }
+
+    private static (long Cycles, long Alarms) WasherYear(int seed, double every)
+    {
+        var plant = new MixedWasher(seed);
+        var watch = new DriftWatch(new AnalysisSettings { Washer = $"w{seed}", Stations = MixedWasher.Stations, FalseAlarmEvery = every });
+        var alarms = 0L;
+        for (var i = 0; i < CyclesAYear; i++)
+        {
+            alarms += watch.Accept(plant.Next()).Count(e => e is DriftFound && !e.Id.EndsWith("/worse", StringComparison.Ordinal));
+        }
+
+        return (CyclesAYear, alarms);
+    }
+}
