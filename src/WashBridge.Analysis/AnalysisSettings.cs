@@ -15,6 +15,9 @@ public sealed record AnalysisSettings
     /// <summary>The promise: one false alarm of this washer, all its charts together, in so many cycles. 500 to 1,000,000.</summary>
     public double FalseAlarmEvery { get; init; } = 10_000;
 
+    /// <summary>Also tell lasting changes that are smaller than what sensors may be off by, or that mean nothing to anybody.</summary>
+    public bool TellSmallChanges { get; init; }
+
     /// <summary>The washer's own limit for a drain step; null: not known.</summary>
     public TimeSpan? DrainTimeout { get; init; }
 

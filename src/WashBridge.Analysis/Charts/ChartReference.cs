@@ -18,8 +18,10 @@ internal sealed class ChartReference(ulong lots)
     private const double CutDeviations = 5;
 
     // With fewer ties than this among neighbours their lots alone do.
+    private const double BoundShare = 0.316; // a tenth of the variance
     private const double CoarseShare = 0.02;
     private readonly List<float> _sorted = [];
+    private readonly ScoreMemory _scores = new();
     private readonly float[] _before = new float[AutoRegression.MostLags];
     private List<float> _values = [];
     private List<float> _smooth = [];
@@ -53,6 +55,12 @@ internal sealed class ChartReference(ulong lots)
     /// <summary>Beyond which a residual is too far out to be chance.</summary>
     public (double Low, double High) Tails { get; private set; } = (double.NegativeInfinity, double.PositiveInfinity);
 
+    /// <summary>
+    /// Each value follows so closely from those before (more than nine tenths of its variance) that residuals tell more about the model than about the washer: a
+    /// control loop swings, or a bath wanders without a level to come back to. Charts that cannot keep their promise keep silent.
+    /// </summary>
+    public bool IsBound { get; private set; }
+
     /// <summary>How many independent values the reference is worth.</summary>
     public double IndependentCount => Count * (1 - Memory.Memory) / (1 + Math.Max(0, Memory.Memory));
 
@@ -70,7 +78,7 @@ internal sealed class ChartReference(ulong lots)
         return (float)Memory.Residual(smooth, before[.._beforeCount]);
     }
 
-    /// <summary>Standard normal score of a residual; where it ties with others a lot decides its place among them.</summary>
+    /// <summary>Standard normal score of the next residual, without what the scores before let expect of it; where it ties with others a lot decides its place among them.</summary>
     public double Score(float residual, ulong lot)
     {
         var sorted = CollectionsMarshal.AsSpan(_sorted);
@@ -78,7 +86,7 @@ internal sealed class ChartReference(ulong lots)
         var equal = below < sorted.Length && sorted[below] == residual ? LowerBound(sorted, MathF.BitIncrement(residual)) - below : 0;
         // A lot of its own: that of the value's resolution decided who is the lowest of all, and would put it lower still.
         var place = DeterministicHash.Uniform(DeterministicHash.Combine(lot, 1));
-        return StandardNormal.Quantile((below + ((equal + 1) * place)) / (sorted.Length + 1));
+        return _scores.Take(StandardNormal.Quantile((below + ((equal + 1) * place)) / (sorted.Length + 1)));
     }
 
     /// <summary>The smoothed value was seen, in control or not: the next one may depend on it.</summary>
@@ -164,12 +172,14 @@ internal sealed class ChartReference(ulong lots)
         (Mean, Centre, Spread, LongRunSpread) = (0, 0, 0, 0);
         Tails = (double.NegativeInfinity, double.PositiveInfinity);
         Memory = AutoRegression.None(0);
+        _scores.Clear();
         Resolution = 0;
+        IsBound = false;
     }
 
     public ReferenceState Save() => new(
         Blob.Of(_values), Blob.Of(_smooth), Blob.Of(_residuals), Stands ? Blob.Of(_sorted) : "", IsReady, Blob.Of(_before), _beforeCount, _nextFit, _tailsAt, Stands, Mean, Centre, Spread, LongRunSpread,
-        Tails.Low, Tails.High, Memory.Centre, Memory.Coefficients, Resolution);
+        Tails.Low, Tails.High, Memory.Centre, Memory.Coefficients, Resolution, IsBound, _scores.Save());
 
     public void Load(ReferenceState state)
     {
@@ -183,6 +193,8 @@ internal sealed class ChartReference(ulong lots)
         (Mean, Centre, Spread, LongRunSpread) = (state.Mean, state.Centre, state.Spread, state.LongRunSpread);
         Tails = (state.TailLow, state.TailHigh);
         Resolution = state.Resolution;
+        IsBound = state.IsBound;
+        _scores.Load(state.Scores);
         Memory = AutoRegression.Of(state.MemoryCentre, state.Coefficients);
     }
 
@@ -207,6 +219,8 @@ internal sealed class ChartReference(ulong lots)
         _sorted.AddRange(_residuals);
         _sorted.Sort();
         Describe();
+        IsBound = Memory.Coefficients.Length > 0 && Robust.Scale(_residuals.Select(r => (double)r)) < BoundShare * Spread;
+        _scores.Fit([.. _residuals.Select(r => StandardNormal.Quantile((LowerBound(CollectionsMarshal.AsSpan(_sorted), r) + 0.5) / _sorted.Count))]);
         FindTails(tailProbability);
     }
 
@@ -261,4 +275,4 @@ internal sealed class ChartReference(ulong lots)
 /// <summary>What a reference remembers.</summary>
 internal sealed record ReferenceState(
     string Values, string Smooth, string Residuals, string Sorted, bool IsReady, string Before, int BeforeCount, int NextFit, int TailsAt, bool Stands, double Mean, double Centre, double Spread,
-    double LongRunSpread, double TailLow, double TailHigh, double MemoryCentre, double[] Coefficients, double Resolution);
+    double LongRunSpread, double TailLow, double TailHigh, double MemoryCentre, double[] Coefficients, double Resolution, bool IsBound, ScoreMemoryState Scores);

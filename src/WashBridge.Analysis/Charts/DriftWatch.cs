@@ -66,7 +66,7 @@ public sealed class DriftWatch : IWatch
     public string Snapshot() => JsonSerializer.Serialize(
         new DriftWatchState(
             _recipe, _cycles, _nextCount, _figuresEvery, _peersEvery, [.. _drainRecipeChanged], [.. _drains.Select(d => d.Snapshot())], _log.Save(),
-            [.. _figures.Values.Select(f => new WatchedFigureState(f.Name, f.Station, f.IsPeers, f.Values, f.LastCycle, f.LastValue, f.Chart.Save()))],
+            [.. _figures.Values.Select(f => new WatchedFigureState(f.Name, f.Station, f.IsPeers, f.Values, f.LastCycle, f.LastValue, f.Chart.Save(), f.Block.Save(), f.Cycles, f.LastUncertainty, f.LastCharted, f.IsTold))],
             _groups?.Select(g => g.Save()).ToArray()),
         ChartsJson.Default.DriftWatchState);
 
@@ -93,6 +93,8 @@ public sealed class DriftWatch : IWatch
         {
             var figure = FigureOf(one.Name, one.Station, one.IsPeers)!;
             (figure.Values, figure.LastCycle, figure.LastValue) = (one.Values, one.LastCycle, one.LastValue);
+            (figure.Cycles, figure.LastUncertainty, figure.LastCharted, figure.IsTold) = (one.Cycles, one.LastUncertainty, one.LastCharted, one.IsTold);
+            figure.Block.Load(one.Block);
             figure.Chart.Load(one.Chart, one.Chart.Every is { } every ? _budget.Design(every) : null);
         }
 
@@ -142,12 +144,33 @@ public sealed class DriftWatch : IWatch
             return;
         }
 
-        figure.Values++;
-        figure.LastCycle = number;
-        figure.LastValue = value.Value;
-        if (figure.Chart.Accept(number, hash, value.Value, value.Uncertainty) is { } news)
+        figure.Cycles++;
+        (figure.LastCycle, figure.LastValue, figure.LastUncertainty) = (number, value.Value, value.Uncertainty);
+        if (figure.Block.Add(number, value.Value, value.Uncertainty) is not { } full)
         {
-            found.Add(news is ChartSignal signal ? Found(e, figure, signal) : Ended(e, figure.Key, "it is back within its reference"));
+            return;
+        }
+
+        figure.Values++;
+        figure.LastCharted = number;
+        var news = figure.Chart.Accept(full.First, hash, full.Mean, full.Uncertainty);
+        if (news is ChartSignal signal && (_settings.TellSmallChanges || figure.Manner.IsWorthTelling(signal.Size, isPeers ? 0 : signal.Centre)))
+        {
+            figure.IsTold = true;
+            found.Add(Found(e, figure, signal));
+        }
+        else if (news is not null and not ChartSignal)
+        {
+            EndDrift(e, found, figure, "it is back within its reference");
+        }
+    }
+
+    private static void EndDrift(WashEvent e, List<WashEvent> found, WatchedFigure figure, string reason)
+    {
+        if (figure.IsTold)
+        {
+            figure.IsTold = false;
+            found.Add(Ended(e, figure.Key, reason));
         }
     }
 
@@ -185,12 +208,15 @@ public sealed class DriftWatch : IWatch
         Span<double> values = stackalloc double[_settings.Stations];
         foreach (var (name, stations) in PeersByName())
         {
-            var count = 0;
+            var (count, squares) = (0, 0.0);
             foreach (var station in stations)
             {
                 if (station.LastCycle == number)
                 {
                     values[count++] = station.LastValue;
+
+                    // Not less than the difference's own: one value known badly makes it known badly.
+                    squares += station.LastUncertainty * station.LastUncertainty;
                 }
             }
 
@@ -201,7 +227,7 @@ public sealed class DriftWatch : IWatch
                 if (count >= LeastPeers && station.LastCycle == number && left-- > 0)
                 {
                     var others = Others(values[..count], station.LastValue);
-                    Take(e, found, number, hash, new Feature(name, station.Station, station.LastValue - others, 0), isPeers: true);
+                    Take(e, found, number, hash, new Feature(name, station.Station, station.LastValue - others, Math.Sqrt(squares)), isPeers: true);
                 }
             }
         }
@@ -243,7 +269,7 @@ public sealed class DriftWatch : IWatch
             {
                 group.StandStill();
             }
-            else if (Array.TrueForAll(members, m => m.LastCycle == number && m.Chart.HasScore)
+            else if (Array.TrueForAll(members, m => m.LastCharted > group.LastCharted && m.Chart.HasScore)
                 && group.Accept(number, Array.ConvertAll(members, m => (float)m.Chart.LastScore)) is { } news)
             {
                 found.Add(news is GroupSignal signal ? Found(e, group, signal) : Ended(e, group.Key, "it is back within its reference"));
@@ -255,7 +281,7 @@ public sealed class DriftWatch : IWatch
     private void MakeGroups()
     {
         var members = new SortedDictionary<string, List<string>>(StringComparer.Ordinal);
-        foreach (var figure in _figures.Values.Where(f => !f.IsPeers && f.Values >= UsualShare * _cycles).OrderBy(f => f.Key, StringComparer.Ordinal))
+        foreach (var figure in _figures.Values.Where(f => !f.IsPeers && f.Cycles >= UsualShare * _cycles).OrderBy(f => f.Key, StringComparer.Ordinal))
         {
             foreach (var group in FigureGroups.Of(figure.Name))
             {
@@ -266,7 +292,7 @@ public sealed class DriftWatch : IWatch
         _groups = [.. members.Where(m => m.Value.Count > 1).Select(m => new FigureGroup(m.Key, [.. m.Value.Take(FigureGroups.Most)]))];
         foreach (var group in _groups)
         {
-            group.Promise(_budget.OfGroups(_groups.Count));
+            group.Promise(_budget.OfGroups(_groups.Count) / group.Members.Max(m => _byKey[m].Manner.Block));
         }
     }
 
@@ -372,12 +398,9 @@ public sealed class DriftWatch : IWatch
         var restarted = new HashSet<string>(StringComparer.Ordinal);
         foreach (var figure in _figures.Values.Where(which).OrderBy(f => f.Key, StringComparer.Ordinal))
         {
-            if (figure.Chart.IsDrifting)
-            {
-                found.Add(Ended(e, figure.Key, reason));
-            }
-
+            EndDrift(e, found, figure, reason);
             figure.Chart.Restart();
+            figure.Block.Clear();
             restarted.Add(figure.Key);
         }
 
@@ -456,4 +479,5 @@ internal sealed record DriftWatchState(
     string? Recipe, int Cycles, int NextCount, double FiguresEvery, double PeersEvery, bool[] DrainRecipeChanged, string[] Drains, CycleLogState Log, WatchedFigureState[] Figures,
     FigureGroupState[]? Groups);
 
-internal sealed record WatchedFigureState(string Name, int Station, bool IsPeers, int Values, int LastCycle, double LastValue, FeatureChartState Chart);
+internal sealed record WatchedFigureState(string Name, int Station, bool IsPeers, int Values, int LastCycle, double LastValue, FeatureChartState Chart, ValueBlockState Block, int Cycles, double LastUncertainty, int LastCharted,
+    bool IsTold);

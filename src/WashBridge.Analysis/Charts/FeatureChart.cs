@@ -66,7 +66,7 @@ public sealed class FeatureChart
     internal double LastScore { get; private set; } = double.NaN;
 
     /// <summary>The last value has a score that can be relied on.</summary>
-    internal bool HasScore => !double.IsNaN(LastScore) && _reference.IndependentCount >= LeastIndependent;
+    internal bool HasScore => !double.IsNaN(LastScore) && _reference.IndependentCount >= LeastIndependent && !_reference.IsBound;
 
     /// <summary>Sets the promise: one false alarm in so many values.</summary>
     /// <param name="every">100 to 1e9.</param>
@@ -174,7 +174,7 @@ public sealed class FeatureChart
 
         _recent.Add(cycle, value, LastScore);
 
-        if (_design is not null && _reference.IndependentCount >= LeastIndependent && Signal(residual) is { } signal)
+        if (_design is not null && _reference.IndependentCount >= LeastIndependent && !_reference.IsBound && Signal(residual) is { } signal)
         {
             return Begin(signal.Kind, signal.Direction);
         }

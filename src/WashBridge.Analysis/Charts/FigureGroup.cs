@@ -55,7 +55,10 @@ internal sealed class FigureGroup
 
     public bool IsDrifting => _drift is not null;
 
-    /// <param name="every">Cycles for one false alarm of this group.</param>
+    /// <summary>Number of the cycle in which it was last given scores: all members must have newer ones.</summary>
+    public int LastCharted { get; private set; } = -1;
+
+    /// <param name="every">Sets of scores for one false alarm of this group.</param>
     public void Promise(double every)
     {
         if (every != _every)
@@ -87,6 +90,7 @@ internal sealed class FigureGroup
     /// <returns>A signal, a return, or null.</returns>
     public GroupNews? Accept(int cycle, float[] scores)
     {
+        LastCharted = cycle;
         if (_drift is not null)
         {
             return GoOn(scores);
@@ -113,7 +117,7 @@ internal sealed class FigureGroup
 
     public FigureGroupState Save() => new(
         Key, _members, [.. _average], [.. _products], [.. _recent.Select(r => r.Cycle)], Blob.Of([.. _recent.SelectMany(r => r.Scores)]), _count, _nextFit, _every, _fitCount, [.. _fitted],
-        _drift?.Save(), _direction);
+        _drift?.Save(), _direction, LastCharted);
 
     public void Load(FigureGroupState state)
     {
@@ -131,6 +135,7 @@ internal sealed class FigureGroup
         (_fitCount, _fitted) = (state.FitCount, state.Fitted);
         _inverse = _fitCount > 0 ? Invert() : null;
         _direction = state.Direction;
+        LastCharted = state.LastCharted;
         _drift = state.Drift is null ? null : new DriftState(1) { Told = Untold };
         _drift?.Load(state.Drift!);
     }
@@ -285,4 +290,4 @@ internal sealed record GroupReturn : GroupNews;
 /// <summary>What a group remembers.</summary>
 internal sealed record FigureGroupState(
     string Key, string[] Members, double[] Average, double[] Products, int[] RecentCycles, string RecentScores, int Count, int NextFit, double Every, int FitCount, double[] Fitted,
-    double[]? Drift, double[] Direction);
+    double[]? Drift, double[] Direction, int LastCharted);

@@ -22,7 +22,8 @@ internal static class FigureGroups
             case Indices.DrainIndex.Name or "drain-bounce" or "drain-wet-before":
                 yield return Prefix + "drains";
                 break;
-            case "co2-rest" or "co2-flow" or "purge-high" or "purge-low" or "purge-rise":
+            // Not the purge's swings: what polls see of them hangs together in ways that no correlation tells.
+            case "co2-rest" or "co2-flow":
                 yield return Prefix + "gas";
                 break;
             case "strength" or "level" or "dosing-time" or "dosing-response" or "heater-time" or "heat-up-rate" when name.Length > family.Length:

@@ -21,13 +21,28 @@ internal sealed class WatchedFigure(string name, int station, bool isPeers, stri
 
     public FeatureChart Chart { get; } = new($"{washer}/{(isPeers ? Feature.PeersPrefix : "")}{Feature.KeyOf(name, station)}");
 
-    /// <summary>Values since the watch began: how often it is there decides its part of the promise.</summary>
+    public FigureManner Manner { get; } = FigureManner.Of(name);
+
+    public ValueBlock Block { get; } = new(FigureManner.Of(name).Block);
+
+    /// <summary>Values since the watch began.</summary>
+    public int Cycles { get; set; }
+
+    /// <summary>Values that the chart was given: how often it is given one decides its part of the promise.</summary>
     public int Values { get; set; }
 
-    /// <summary>Number of the cycle that gave the last value.</summary>
+    /// <summary>Number of the cycle that gave the last value, what that was and how well it was known.</summary>
     public int LastCycle { get; set; } = -1;
 
     public double LastValue { get; set; }
+
+    public double LastUncertainty { get; set; }
+
+    /// <summary>Number of the cycle in which the chart was last given a value.</summary>
+    public int LastCharted { get; set; } = -1;
+
+    /// <summary>A drift stands that was large enough to be told.</summary>
+    public bool IsTold { get; set; }
 
     public string Unit => FeatureCatalogue.Find(name)?.Unit ?? "";
 

@@ -38,7 +38,7 @@ public static class FeatureCatalogue
         new("heat-up-rate", "K/min", true, Worse.Lower, "rise of temperature while the heater was on"),
         new("heater-time", "s", true, Worse.Higher, "time the heater was on"),
         new("strength", "mS/cm", true, Worse.Lower, "mean conductivity of the bath in its phase"),
-        new("level", "%", true, Worse.Lower, "mean level of the bath"),
+        new("level", "%", false, Worse.Lower, "mean level of the bath"),
         new("spray-pressure", "bar(a)", true, Worse.Lower, "mean pressure during spray"),
         new("spray-current", "A", true, Worse.Either, "mean motor current during spray"),
         new("spray-flow", "L/min", true, Worse.Lower, "mean flow during spray"),

@@ -34,8 +34,8 @@ public sealed class DriftWatchTests
     public void Of_many_kegs_the_latest_are_told_and_how_many_there_were()
     {
         Quiet(1000);
-        _plant.Stronger = 0.33;
-        var finding = ((DriftFound)Until("strength/caustic")).Finding;
+        _plant.Timing = 0.4;
+        var finding = ((DriftFound)Until("timing")).Finding;
         Assert.True(finding.KegCount > 200, $"{finding.KegCount}");
         Assert.Equal(finding.CyclesTouched * 3, finding.KegCount);
         Assert.Equal(200, finding.Kegs.Count);
@@ -56,7 +56,7 @@ public sealed class DriftWatchTests
     public void Another_recipe_begins_the_references_that_depend_on_it_anew_and_no_others()
     {
         Quiet(1000);
-        _plant.Stronger = 3;
+        _plant.Timing = 3;
         _plant.Pressure = 3;
         var found = new HashSet<string>();
         for (var i = 0; i < 40; i++)
@@ -64,10 +64,10 @@ public sealed class DriftWatchTests
             found.UnionWith(_watch.Accept(_plant.Next()).OfType<DriftFound>().Select(f => f.Finding.Feature));
         }
 
-        Assert.Superset(new HashSet<string> { "strength/caustic", "spray-pressure/caustic" }, found);
+        Assert.Superset(new HashSet<string> { "timing", "spray-pressure/caustic" }, found);
         _plant.RecipeVersion = 2;
         var ended = _watch.Accept(_plant.Next()).OfType<DriftEnded>().Select(e => e.Feature).ToArray();
-        Assert.Equal(["strength/caustic"], ended);
+        Assert.Equal(["timing"], ended);
         Quiet(300);
     }
 
@@ -89,11 +89,11 @@ public sealed class DriftWatchTests
     public void A_station_that_leaves_its_peers_is_found_where_all_of_them_scatter_together()
     {
         Quiet(2000);
-        _plant.Purge3 = 1.5;
+        _plant.Purge3 = 4;
         var found = (DriftFound)Until("peers/purge-high@3");
         Assert.Equal(ChartKind.Peers, found.Finding.Chart);
         Assert.Equal("bar(a)", found.Finding.Unit);
-        Assert.Equal(0.03, found.Finding.Size, 0.015);
+        Assert.Equal(0.08, found.Finding.Size, 0.03);
     }
 
     [Fact]
@@ -105,7 +105,7 @@ public sealed class DriftWatchTests
         {
             var plant = new WasherPlant(500 + seed);
             var watch = New(2000);
-            for (var i = 0; i < 1000; i++)
+            for (var i = 0; i < 3000; i++)
             {
                 watch.Accept(plant.Next());
             }
@@ -114,14 +114,14 @@ public sealed class DriftWatchTests
             DriftFound? first = null;
             while (first is null)
             {
-                first = watch.Accept(plant.Next()).OfType<DriftFound>().FirstOrDefault(f => f.Finding.Feature.StartsWith("purge-high", StringComparison.Ordinal) || f.Finding.Feature == "group/gas");
+                first = watch.Accept(plant.Next()).OfType<DriftFound>().FirstOrDefault(f => f.Finding.Feature.StartsWith("spray-flow", StringComparison.Ordinal) || f.Finding.Feature == "group/sprays");
             }
 
-            if (first.Finding.Feature == "group/gas")
+            if (first.Finding.Feature == "group/sprays")
             {
                 sooner++;
                 Assert.Equal(ChartKind.Group, first.Finding.Chart);
-                Assert.All(first.Finding.Contributions, c => Assert.StartsWith("purge-high@", c.Feature, StringComparison.Ordinal));
+                Assert.All(first.Finding.Contributions.Take(2), c => Assert.StartsWith("spray-flow/", c.Feature, StringComparison.Ordinal));
             }
         }
 
@@ -146,7 +146,7 @@ public sealed class DriftWatchTests
         for (var seed = 0; seed < 12; seed++)
         {
             var plant = new WasherPlant(100 + seed);
-            var watch = New(1000);
+            var watch = New(1000, small: true);
             for (var i = 0; i < 3000; i++)
             {
                 alarms += watch.Accept(plant.Next()).OfType<DriftFound>().Count(f => !f.Id.EndsWith("/worse", StringComparison.Ordinal));
@@ -154,6 +154,40 @@ public sealed class DriftWatchTests
         }
 
         Assert.InRange(alarms, 12, 80);
+    }
+
+    [Fact]
+    public void What_is_within_a_sensors_tolerance_is_told_only_when_asked_for()
+    {
+        var (usual, all) = (new List<double>(), new List<double>());
+        for (var seed = 0; seed < 12; seed++)
+        {
+            var plant = new WasherPlant(700 + seed);
+            var (one, other) = (New(2000), New(2000, small: true));
+            for (var i = 0; i < 2500; i++)
+            {
+                plant.Timing = i < 1500 ? 0 : 0.2; // 0.08 s
+                var cycle = plant.Next();
+                usual.AddRange(Sizes(one, cycle));
+                all.AddRange(Sizes(other, cycle));
+            }
+        }
+
+        Assert.Contains(all, size => size < 0.1);
+        Assert.DoesNotContain(usual, size => size < 0.1);
+
+        static IEnumerable<double> Sizes(DriftWatch watch, WashEvent cycle) =>
+            watch.Accept(cycle).OfType<DriftFound>().Where(f => f.Finding.Feature == "timing").Select(f => Math.Abs(f.Finding.Size));
+    }
+
+    [Fact]
+    public void A_slow_figure_is_charted_by_means_and_told_with_the_first_cycle_of_its_onset()
+    {
+        Quiet(7000);
+        _plant.Stronger = 3;
+        var found = ((DriftFound)Until("strength/caustic")).Finding;
+        Assert.InRange(found.Size, 1.5, 3.3);
+        Assert.Equal(0, found.CyclesTouched % 50);
     }
 
     [Theory]
@@ -167,7 +201,7 @@ public sealed class DriftWatchTests
         var events = new List<WashEvent>();
         for (var i = 0; i < 1500; i++)
         {
-            _plant.Stronger = i is > 600 and < 700 ? 3 : 0;
+            _plant.Timing = i is > 600 and < 700 ? 3 : 0;
             _plant.RecipeVersion = i < 1000 ? 1 : 2;
             _plant.LitresFactor = i < 1000 ? 1 : 1.2;
             _plant.Clogged = i > 1250 ? 0.1 : 0;
@@ -195,7 +229,7 @@ public sealed class DriftWatchTests
         var random = new Random(5);
         for (var i = 0; i < 1500; i++)
         {
-            _plant.Stronger = i > 600 ? 2 : 0;
+            _plant.Timing = i > 600 ? 2 : 0;
             var cycle = _plant.Next();
             var figures = cycle.Features.Figures.ToArray();
             random.Shuffle(figures);
@@ -205,7 +239,7 @@ public sealed class DriftWatchTests
         }
     }
 
-    private static DriftWatch New(double every) => new(new AnalysisSettings { Washer = "w1", Stations = 3, FalseAlarmEvery = every });
+    private static DriftWatch New(double every, bool small = false) => new(new AnalysisSettings { Washer = "w1", Stations = 3, FalseAlarmEvery = every, TellSmallChanges = small });
 
     private void Quiet(int cycles)
     {

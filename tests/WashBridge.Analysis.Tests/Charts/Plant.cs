@@ -10,7 +10,7 @@ internal sealed class Plant(string kind, int seed)
     private double _lastShock;
 
     public static string[] Kinds { get; } =
-        ["normal", "skewed", "heavy", "coarse", "two-valued", "count", "ar 0.3", "ar 0.6", "ar 0.9", "arma", "coarse ar 0.6", "ar 0.6, a fifth missing"];
+        ["normal", "skewed", "heavy", "coarse", "two-valued", "count", "ar 0.3", "ar 0.6", "ar 0.9", "arma", "coarse ar 0.6", "ar 0.6, a fifth missing", "two modes, means of ten"];
 
     /// <summary>Standard deviation of the values.</summary>
     public double Deviation => kind switch { "ar 0.3" => 1 / Math.Sqrt(1 - 0.09), "ar 0.6" => 1.25, "ar 0.9" => 1 / Math.Sqrt(1 - 0.81), _ => 1 };
@@ -30,6 +30,9 @@ internal sealed class Plant(string kind, int seed)
         "arma" => Memory(0.7, -0.4),
         "coarse ar 0.6" => Math.Round(1.2 * Memory(0.6, 0)),
         "ar 0.6, a fifth missing" => Memory(0.6, 0) is var value && Uniform() < 0.2 ? null : value,
+        // As a poll sees the top of a swing: mostly closely, and then how values hang together matters; sometimes far off, and then it does not show.
+        // Such figures are charted by means.
+        "two modes, means of ten" => Enumerable.Range(0, 10).Average(_ => (0.02 * Memory(0.6, 0)) + (Uniform() < 0.4 ? 1 + (0.5 * Normal()) : 0)),
         _ => throw new ArgumentOutOfRangeException(nameof(kind), kind, null),
     };
 

@@ -24,6 +24,9 @@ internal sealed class WasherPlant(int seed)
     /// <summary>Added to the strength of the caustic, in its standard deviations.</summary>
     public double Stronger { get; set; }
 
+    /// <summary>Added to the time of timed steps, in its standard deviations.</summary>
+    public double Timing { get; set; }
+
     /// <summary>Added to the spray pressure and the flow of all stations.</summary>
     public double Pressure { get; set; }
 
@@ -41,13 +44,15 @@ internal sealed class WasherPlant(int seed)
             new("spray-pressure/caustic", 0, 3.2 + (0.04 * (Normal() + Pressure)), 0.01),
             new("strength/caustic", 0, 48 + (0.8 * (Normal() + Stronger)), 0.2),
             new("temperature-mean/caustic", 0, 78 + (0.4 * Normal()), 0.1),
-            new("timing", 0, Math.Round(0.4 * Normal(), 1), 0.04),
+            new("timing", 0, Math.Round(0.4 * (Normal() + Timing), 1), 0.04),
             new("water-per-keg", 0, 20 + Normal(), 0.1),
         };
         var common = Normal();
+        figures.Add(new("spray-flow/acid", 0, 30 + Normal() + (2 * common) + Against, 0.1));
+        figures.Add(new("spray-flow/water", 0, 30 + Normal() + (2 * common) - Against, 0.1));
         for (var station = 1; station <= 3; station++)
         {
-            figures.Add(new("purge-high", station, 2.5 + (0.02 * (Normal() + (2 * common) + (station == 3 ? Purge3 : station == 1 ? Against : -Against))), 0.005));
+            figures.Add(new("purge-high", station, 2.5 + (0.02 * (Normal() + (2 * common) + (station == 3 ? Purge3 : 0))), 0.005));
             for (var i = 0; i < Drains.Length; i++)
             {
                 var litres = Litres[i] * LitresFactor * (1 + (0.01 * Normal()));

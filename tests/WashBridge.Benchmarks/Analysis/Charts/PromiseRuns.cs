@@ -73,7 +73,7 @@ internal static class PromiseRuns
     private static (long Cycles, long Alarms) WasherYear(int seed, double every)
     {
         var plant = new MixedWasher(seed);
-        var watch = new DriftWatch(new AnalysisSettings { Washer = $"w{seed}", Stations = MixedWasher.Stations, FalseAlarmEvery = every });
+        var watch = new DriftWatch(new AnalysisSettings { Washer = $"w{seed}", Stations = MixedWasher.Stations, FalseAlarmEvery = every, TellSmallChanges = true });
         var alarms = 0L;
         for (var i = 0; i < CyclesAYear; i++)
         {
