@@ -38,7 +38,7 @@ internal sealed class AnalysisForecastsBench : IBench
         Console.WriteLine($"{watch.Elapsed.TotalSeconds:F1} s, lives invented included");
         if (arguments.Length > 0)
         {
-            File.WriteAllText(arguments[0], JsonSerializer.Serialize(new Results(lives, first, invented, anyway, cracks), Options));
+            File.WriteAllText(arguments[0], JsonSerializer.Serialize(new ForecastResults(lives, first, invented, anyway, cracks), Options));
         }
 
         return Task.CompletedTask;
@@ -64,11 +64,11 @@ internal sealed class AnalysisForecastsBench : IBench
     private static ForecastTrial Trial(string group, double share, double left, WearOutlook? outlook, bool isTold) => outlook is null
         ? new(group, share, left, false, double.NaN, double.NaN, double.NaN)
         : new(group, share, left, isTold || (outlook.ChanceProbability < 0.001 && outlook.TowardsProbability > 0.97), outlook.Lower, outlook.Median, outlook.Upper);
-
-    /// <param name="Lives">Invented.</param>
-    /// <param name="FirstSeed">Of them.</param>
-    /// <param name="Invented">Where a limit is foretold.</param>
-    /// <param name="Anyway">Whether or not it would be told.</param>
-    /// <param name="Cracks">Published crack growth.</param>
-    private sealed record Results(int Lives, int FirstSeed, IReadOnlyList<ForecastFigures> Invented, IReadOnlyList<ForecastFigures> Anyway, IReadOnlyList<ForecastFigures> Cracks);
 }
+
+/// <param name="Lives">Invented.</param>
+/// <param name="FirstSeed">Of them.</param>
+/// <param name="Invented">Where a limit is foretold.</param>
+/// <param name="Anyway">Whether or not it would be told.</param>
+/// <param name="Cracks">Published crack growth.</param>
+internal sealed record ForecastResults(int Lives, int FirstSeed, IReadOnlyList<ForecastFigures> Invented, IReadOnlyList<ForecastFigures> Anyway, IReadOnlyList<ForecastFigures> Cracks);

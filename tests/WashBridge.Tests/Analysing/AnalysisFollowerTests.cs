@@ -3,8 +3,6 @@ using Microsoft.Extensions.Logging.Abstractions;
 using WashBridge.Analysing;
 using WashBridge.Configuration;
 using WashBridge.Core;
-using WashBridge.Core.Alarms;
-using WashBridge.Core.Cycles;
 using WashBridge.Historian;
 using HistorianFile = WashBridge.Historian.Historian;
 

@@ -5,7 +5,6 @@ using WashBridge.Analysis;
 using WashBridge.Analysis.Charts;
 using WashBridge.Analysis.Upkeep;
 using WashBridge.Benchmarks.Analysis.Years;
-using WashBridge.Core.Cycles;
 
 namespace WashBridge.Benchmarks.Analysis.Forecasts;
 
