@@ -69,11 +69,18 @@ internal sealed class Plant : IAsyncDisposable
 
     public Task<IReadOnlyList<IReadOnlyDictionary<string, System.Text.Json.JsonElement>>> RowsAsync(string query) => Server.RowsAsync(Database, query, Stop);
 
+    /// <summary>Those that hold one point an event.</summary>
+    private static readonly string[] Measurements =
+    [
+        "wash_cycle_start", "wash_step_start", "wash_step", "wash_drain", "wash_pause", "wash_cycle", "wash_keg", "wash_scan", "wash_setpoint", "wash_source", "wash_clock", "wash_measured",
+        "wash_alarm", "wash_alarm_order", "wash_drift", "wash_setpoint_deviation", "wash_forecast", "wash_forecast_score", "wash_maintenance",
+    ];
+
     /// <summary>Every id of every measurement that holds one point an event, as often as it is there.</summary>
     public async Task<IReadOnlyList<string>> IdsAsync()
     {
         var ids = new List<string>();
-        foreach (var measurement in (string[])["wash_cycle_start", "wash_step_start", "wash_step", "wash_drain", "wash_pause", "wash_cycle", "wash_keg", "wash_scan", "wash_setpoint", "wash_source", "wash_clock"])
+        foreach (var measurement in Measurements)
         {
             ids.AddRange((await RowsAsync($"SELECT id FROM {measurement}")).Select(r => r["id"].GetString()!));
         }
@@ -84,10 +91,12 @@ internal sealed class Plant : IAsyncDisposable
     /// <summary>None missing, none twice, none that nobody sent.</summary>
     public async Task AssertHoldsAsync(IReadOnlyList<WashEvent> events)
     {
+        // The mere passing of time has no point.
+        var sent = events.Where(e => e is not TimePassed).Select(e => e.Id).ToList();
         var ids = await IdsAsync();
-        Assert.Empty(events.Select(e => e.Id).Except(ids));
-        Assert.Empty(ids.Except(events.Select(e => e.Id)));
-        Assert.Equal(events.Count, ids.Count);
+        Assert.Empty(sent.Except(ids));
+        Assert.Empty(ids.Except(sent));
+        Assert.Equal(sent.Count, ids.Count);
     }
 
     public async ValueTask DisposeAsync()

@@ -7,14 +7,14 @@ namespace WashBridge.Benchmarks.Analysis.Results;
 /// <summary>The pictures of the results page.</summary>
 internal static class Pictures
 {
-    private const int Width = 900;
+    private const int Width = 1100;
     private const int Height = 420;
 
     /// <summary>False alarms over those promised, by promise; the band is what the promise allows.</summary>
     public static void Promise(IReadOnlyList<PromiseResult> promises, string path)
     {
         var plot = new Plot();
-        plot.Add.HorizontalSpan(0.8, 1.2).FillColor = Colors.Gray.WithAlpha(0.15);
+        plot.Add.VerticalSpan(0.8, 1.2).FillColor = Colors.Gray.WithAlpha(0.15);
         foreach (var group in promises.GroupBy(p => p.Level))
         {
             var points = group.OrderBy(p => p.Every).ToList();
@@ -48,7 +48,7 @@ internal static class Pictures
     public static void Coverage(IReadOnlyList<ForecastFigures> invented, IReadOnlyList<ForecastFigures> washers, string path)
     {
         var plot = new Plot();
-        plot.Add.HorizontalSpan(0.75, 0.85).FillColor = Colors.Gray.WithAlpha(0.15);
+        plot.Add.VerticalSpan(0.75, 0.85).FillColor = Colors.Gray.WithAlpha(0.15);
         foreach (var (name, table) in new[] { ("invented lives", invented), ("simulated washers", washers) })
         {
             var points = table.Where(f => f.Group == "all" && !double.IsNaN(f.Coverage)).OrderBy(f => f.Share).ToList();
