@@ -1,4 +1,6 @@
 using System.Globalization;
+using System.Net;
+using System.Net.Sockets;
 using WashBridge.Historian;
 using WashBridge.Simulator.Demo;
 using WashBridge.Simulator.Hosting;
@@ -52,6 +54,25 @@ internal static class DemoSite
             if (last >= from + entries)
             {
                 return;
+            }
+        }
+    }
+
+    /// <summary>Waits until the service takes connections: it begins to record before that.</summary>
+    public static async Task ListensAsync(int port, CancellationToken deadline)
+    {
+        using var look = new PeriodicTimer(TimeSpan.FromMilliseconds(50));
+        while (await look.WaitForNextTickAsync(deadline))
+        {
+            try
+            {
+                using var client = new TcpClient();
+                await client.ConnectAsync(IPAddress.Loopback, port, deadline);
+                return;
+            }
+            catch (SocketException)
+            {
+                // Not yet.
             }
         }
     }

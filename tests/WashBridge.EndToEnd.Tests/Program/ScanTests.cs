@@ -25,6 +25,7 @@ public sealed class ScanTests
         var port = FreePort();
         await using var service = ProgramProcess.Start("run", DemoSite.Write(folder, host, port));
         await DemoSite.GrownAsync(DemoSite.Store(folder), 1, Deadline);
+        await DemoSite.ListensAsync(port, Deadline);
         using var scanner = new HttpClient { BaseAddress = new Uri($"http://127.0.0.1:{port}") };
 
         using var refused = await scanner.PostAsJsonAsync("/scans", new { washer = "yard", station = 9, keg = "K-0042" }, Deadline);
@@ -49,6 +50,7 @@ public sealed class ScanTests
         var store = DemoSite.Store(folder);
         await using var service = ProgramProcess.Start("run", siteFile);
         await DemoSite.GrownAsync(store, 1, Deadline);
+        await DemoSite.ListensAsync(port, Deadline);
         using var person = new HttpClient { BaseAddress = new Uri($"http://127.0.0.1:{port}") };
 
         using var noJson = await person.PostAsync("/maintenance", new StringContent("washer=north"), Deadline);
