@@ -65,7 +65,7 @@ public sealed class AlarmFiguresTests
     public void The_share_of_time_in_flood_is_that_of_a_count_at_every_moment() => Gen.Int[0, 7199].Array[0, 60].Sample(seconds =>
     {
         var until = From + TimeSpan.FromHours(2);
-        var changes = seconds.Order().Select(s => Change(s / 60.0, "a", Normal, Unacknowledged)).ToList();
+        var changes = seconds.Order().Select(s => Change(TimeSpan.FromSeconds(s), "a", Normal, Unacknowledged)).ToList();
         var flooded = Enumerable.Range(0, 7200).Count(now => seconds.Count(s => s <= now && s > now - 600) > 10);
         Assert.Equal(flooded / 7200.0, AlarmFigures.Of(changes, From, until).FloodShare, 9);
     }, iter: 50);
@@ -95,11 +95,14 @@ public sealed class AlarmFiguresTests
 
     private static IEnumerable<AlarmChanged> At(string alarm, params double[] minutes) => minutes.Select(m => Change(m, alarm, Normal, Unacknowledged, AlarmPriority.High));
 
-    private static AlarmChanged Change(double minutes, string alarm, AlarmState from, AlarmState to, AlarmPriority priority = AlarmPriority.Medium) => new()
+    private static AlarmChanged Change(double minutes, string alarm, AlarmState from, AlarmState to, AlarmPriority priority = AlarmPriority.Medium) =>
+        Change(TimeSpan.FromMinutes(minutes), alarm, from, to, priority);
+
+    private static AlarmChanged Change(TimeSpan after, string alarm, AlarmState from, AlarmState to, AlarmPriority priority = AlarmPriority.Medium) => new()
     {
-        Id = $"{alarm}/{minutes}",
+        Id = $"{alarm}/{after}",
         Washer = "w1",
-        At = TimeBounds.At(From + TimeSpan.FromMinutes(minutes)),
+        At = TimeBounds.At(From + after),
         Alarm = alarm,
         From = from,
         To = to,

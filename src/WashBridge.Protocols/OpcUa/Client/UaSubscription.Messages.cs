@@ -20,6 +20,10 @@ public sealed partial class UaSubscription
     private readonly HashSet<uint> outOfTurn = [];
 
     private int unanswered;
+
+    /// <summary>Messages in a row whose numbers were asked for again or given up before.</summary>
+    private int late;
+
     private uint next = 1;
     private bool hasGap = true;
     private bool needsReadAnew;
@@ -49,7 +53,7 @@ public sealed partial class UaSubscription
     private async Task TakeOutOfOrderAsync(ServiceResponse<PublishResponse> message)
     {
         var number = message.Body.Message.SequenceNumber;
-        if (outOfTurn.Contains(number) || ahead.Exists(m => m.Body.Message.SequenceNumber == number && !m.Body.Message.IsKeepAlive))
+        if (ahead.Exists(m => m.Body.Message.SequenceNumber == number && !m.Body.Message.IsKeepAlive) || (outOfTurn.Contains(number) && ++late <= MaxLate()))
         {
             return; // it was asked for again and comes twice, or comes after it was given up
         }
@@ -63,6 +67,9 @@ public sealed partial class UaSubscription
         ahead.Sort((a, b) => SequenceNumber.Distance(next, a.Body.Message.SequenceNumber).CompareTo(SequenceNumber.Distance(next, b.Body.Message.SequenceNumber)));
         await DeliverAheadAsync();
     }
+
+    /// <summary>No more than this can have been on their way: beyond it the server is still there, and the number that went ahead was a mistake.</summary>
+    private int MaxLate() => MaxBacklog + (publisher?.Outstanding ?? 0);
 
     /// <summary>Asks for what is missing before each message that came early, then delivers it.</summary>
     private async Task DeliverAheadAsync()
@@ -178,7 +185,7 @@ public sealed partial class UaSubscription
             return null;
         }
 
-        next = SequenceNumber.After(message.SequenceNumber);
+        (next, late) = (SequenceNumber.After(message.SequenceNumber), 0);
         string? end = null;
         foreach (var notification in message.Notifications)
         {

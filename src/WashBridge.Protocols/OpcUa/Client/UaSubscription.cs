@@ -21,9 +21,9 @@ public sealed partial class UaSubscription : IAsyncDisposable
     private readonly TimeProvider time;
     private readonly Action<UaSubscription> onEnded;
     private readonly Mailbox<Work> mailbox;
-    private readonly SemaphoreSlim roomMade = new(0, 1);
     private readonly CancellationTokenSource ending = new();
     private int backlog;
+    private TaskCompletionSource? roomMade;
 
     internal UaSubscription(
         SubscriptionSpec spec,
@@ -102,20 +102,20 @@ public sealed partial class UaSubscription : IAsyncDisposable
         }
     }
 
-    /// <summary>Completes when fewer messages wait than are allowed.</summary>
+    /// <summary>Completes when fewer messages wait than are allowed, or when the subscription ends.</summary>
     internal async Task WaitForRoomAsync(CancellationToken stop)
     {
-        using var either = CancellationTokenSource.CreateLinkedTokenSource(stop, ending.Token);
-        try
+        while (IsBacklogged && !ending.IsCancellationRequested)
         {
-            while (IsBacklogged)
+            stop.ThrowIfCancellationRequested();
+            var made = new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously);
+            Interlocked.Exchange(ref roomMade, made);
+            using var isStopped = stop.UnsafeRegister(static waiting => ((TaskCompletionSource)waiting!).TrySetResult(), made);
+            using var hasEnded = ending.Token.UnsafeRegister(static waiting => ((TaskCompletionSource)waiting!).TrySetResult(), made);
+            if (IsBacklogged)
             {
-                await roomMade.WaitAsync(either.Token);
+                await made.Task;
             }
-        }
-        catch (OperationCanceledException) when (ending.IsCancellationRequested)
-        {
-            // Its messages are thrown away from now on.
         }
     }
 
@@ -155,9 +155,9 @@ public sealed partial class UaSubscription : IAsyncDisposable
             TakeFailure(e);
         }
 
-        if (work.Kind == WorkKind.Message && Interlocked.Decrement(ref backlog) == MaxBacklog - 1 && roomMade.CurrentCount == 0)
+        if (work.Kind == WorkKind.Message && Interlocked.Decrement(ref backlog) == MaxBacklog - 1)
         {
-            roomMade.Release();
+            Volatile.Read(ref roomMade)?.TrySetResult();
         }
 
         (work.Subject as Attachment)?.Done.TrySetResult();

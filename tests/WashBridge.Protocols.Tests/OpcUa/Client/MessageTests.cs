@@ -206,6 +206,44 @@ public sealed class MessageTests
         Assert.Empty(h.Listener.Interrupted);
     }
 
+    /// <summary>At once: not when the thread pool, which others may keep busy, gets round to it.</summary>
+    [Fact]
+    public void When_room_is_made_in_the_backlog_what_waited_at_the_server_comes_at_once()
+    {
+        using var h = new Harness();
+        var subscription = h.Start();
+        h.Server.Intercept = static request => request is RepublishRequest ? ScriptedServer.Never : null;
+        h.Server.Lose(subscription, (1, Harness.Value(10)));
+        for (var i = 1; i <= 2 * UaSubscription.MaxBacklog; i++)
+        {
+            h.Server.Publish(subscription, (1, Harness.Value(10 + i)));
+        }
+
+        h.Run(1);
+        Assert.NotEmpty(subscription.Unsent);
+        h.Server.Intercept = static request => request is RepublishRequest ? ScriptedServer.Refusal(StatusCodes.BadMessageNotAvailable) : null;
+        h.Until(() => h.Listener.ValuesOf(1).Contains(11), "what came after the gap");
+        Assert.Equal(Enumerable.Range(11, 2 * UaSubscription.MaxBacklog).Select(i => (double)i), h.Listener.ValuesOf(1).Where(v => v > 10));
+    }
+
+    [Fact]
+    public void A_forged_number_does_not_silence_the_messages_that_it_made_us_give_up()
+    {
+        using var h = new Harness();
+        var subscription = h.Start();
+        subscription.NextSequence = 500;
+        h.Server.Publish(subscription, (1, Harness.Value(10)));
+        h.RunAll();
+        subscription.NextSequence = 3;
+        for (var i = 1; i <= 40; i++)
+        {
+            h.Server.Publish(subscription, (1, Harness.Value(10 + i)));
+            h.RunAll();
+        }
+
+        Assert.Contains(50, h.Listener.ValuesOf(1));
+    }
+
     [Fact]
     public void A_server_that_numbers_its_messages_anew_is_followed()
     {
