@@ -17,38 +17,58 @@ internal readonly record struct DrainReading(string Name, double Seconds, double
     /// <summary>All drains of a station, in the order of the figures.</summary>
     public static List<DrainReading> Of(CycleFeatures features, int station)
     {
-        var readings = new List<DrainReading>();
-
-        // One measure for all drains: litres and seconds do not go into one line.
-        var measure = features.Figures.Any(f => f.Name.StartsWith(Liquid, StringComparison.Ordinal)) ? Liquid : Spray;
-        foreach (var figure in features.Figures)
+        // Every cycle of every station asks, among some hundred figures: those that matter are picked out once.
+        var (drains, liquids, sprays, anyLiquid) = (new List<Feature>(), new List<Feature>(), new List<Feature>(), false);
+        var figures = features.Figures;
+        for (var i = 0; i < figures.Count; i++)
         {
-            if (figure.Station == station && figure.Value > 0 && figure.Name.StartsWith(Time, StringComparison.Ordinal))
+            var figure = figures[i];
+            if (figure.Name.StartsWith(Time, StringComparison.Ordinal))
             {
-                var name = figure.Name[Time.Length..];
-                var litres = LitresOf(features.Figures, measure, name, station);
-                readings.Add(new DrainReading(name, figure.Value, figure.Uncertainty, litres?.Value ?? double.NaN, litres?.Uncertainty ?? 0));
+                AddIf(drains, figure, figure.Station == station);
+            }
+            else if (figure.Name.StartsWith(Liquid, StringComparison.Ordinal))
+            {
+                anyLiquid = true;
+                AddIf(liquids, figure, figure.Station == station || figure.Station == 0);
+            }
+            else if (figure.Name.StartsWith(Spray, StringComparison.Ordinal))
+            {
+                AddIf(sprays, figure, figure.Station == station || figure.Station == 0);
             }
         }
 
-        return readings;
+        // One measure for all drains: litres and seconds do not go into one line.
+        var (measured, prefix) = anyLiquid ? (liquids, Liquid.Length) : (sprays, Spray.Length);
+        return drains.ConvertAll(drain =>
+        {
+            var litres = LitresOf(measured, prefix, drain.Name.AsSpan(Time.Length), station);
+            return new DrainReading(drain.Name[Time.Length..], drain.Value, drain.Uncertainty, litres?.Value ?? double.NaN, litres?.Uncertainty ?? 0);
+        });
+    }
+
+    private static void AddIf(List<Feature> list, Feature figure, bool isOfStation)
+    {
+        if (isOfStation && figure.Value > 0)
+        {
+            list.Add(figure);
+        }
     }
 
     // A flow meter for all stations tells a mean for each keg: the station's own figure goes first.
-    private static Feature? LitresOf(IReadOnlyList<Feature> figures, string measure, string drain, int station)
+    private static Feature? LitresOf(List<Feature> measured, int prefix, ReadOnlySpan<char> drain, int station)
     {
         Feature? shared = null;
-        foreach (var figure in figures)
+        foreach (var figure in measured)
         {
-            if (figure.Value > 0 && figure.Name.Length == measure.Length + drain.Length && figure.Name.EndsWith(drain, StringComparison.Ordinal)
-                && figure.Name.StartsWith(measure, StringComparison.Ordinal))
+            if (figure.Name.AsSpan(prefix).SequenceEqual(drain))
             {
                 if (figure.Station == station)
                 {
                     return figure;
                 }
 
-                shared = figure.Station == 0 ? figure : shared;
+                shared = figure;
             }
         }
 
