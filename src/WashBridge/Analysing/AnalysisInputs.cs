@@ -25,6 +25,7 @@ internal static class AnalysisInputs
         Washer = washer.Model.Washer,
         Stations = washer.Model.Stations,
         FalseAlarmEvery = washer.Analysis.FalseAlarmEvery,
+        TellSmallChanges = washer.Analysis.TellSmallChanges,
         DrainTimeout = washer.Model.DrainTimeout,
         Limits = washer.Analysis.Limits,
         Shifts = site.Shifts,

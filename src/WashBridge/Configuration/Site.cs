@@ -64,6 +64,9 @@ internal sealed record AnalysisConfiguration
     /// <summary>One false alarm of all the washer's charts in so many cycles.</summary>
     public double FalseAlarmEvery { get; init; } = 10_000;
 
+    /// <summary>Also tell lasting changes within what a sensor may be off by.</summary>
+    public bool TellSmallChanges { get; init; }
+
     /// <summary>By index: where it counts as failed, in the index's unit.</summary>
     public IReadOnlyDictionary<string, double> Limits { get; init; } = new Dictionary<string, double>();
 

@@ -48,7 +48,9 @@ public sealed class GoodConfigurationTests : IDisposable
         var settings = AnalysisInputs.Settings(site.Washers[0], site);
         Assert.Equal(("w1", 2, 5000, TimeSpan.FromSeconds(40)), (settings.Washer, settings.Stations, settings.FalseAlarmEvery, settings.DrainTimeout));
         Assert.Equal(new AlarmSettings { WarnBefore = 200, NotMetInARow = 2, NotReadableAfter = TimeSpan.FromSeconds(90) }, settings.Alarms);
-        Assert.Equal(new Dictionary<string, double> { ["drain-index@2"] = 3.5, ["heat-up-rate/caustic"] = 0.4 }, settings.Limits);
+        Assert.Equal(new Dictionary<string, double> { ["drain-index@2"] = 3.5, ["dosing-rate/caustic"] = 0.4 }, settings.Limits);
+        Assert.True(settings.TellSmallChanges);
+        Assert.False(AnalysisInputs.Settings(site.Washers[1], site).TellSmallChanges);
         Assert.Same(site.Shifts, settings.Shifts);
         Assert.Equal(new AnalysisConfiguration().Alarms, site.Washers[1].Analysis.Alarms);
     }

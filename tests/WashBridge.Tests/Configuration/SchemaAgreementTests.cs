@@ -1,4 +1,5 @@
 using System.Text.Json.Nodes;
+using WashBridge.Analysis.Upkeep.Health;
 using WashBridge.Configuration;
 using WashBridge.Configuration.Binding;
 using WashBridge.Configuration.Yaml;
@@ -139,6 +140,23 @@ public sealed class SchemaAgreementTests
         }
     }
 
+    /// <summary>Every index that the analysis has may be given a limit, in all the ways in which one is named, and nothing else: the schema's list is that of the code.</summary>
+    [Fact]
+    public void Indices_of_the_schema_are_those_of_the_analysis()
+    {
+        var form = new System.Text.RegularExpressions.Regex(At(Schemas.Text("washer"), "properties/analysis/properties/limits/items/properties/index")["pattern"]!.GetValue<string>());
+        string[] ways = ["", "@1", "@2", "@8", "@9", "/caustic", "/acid", "/sanitiser", "/rinse", "/caustic@1"];
+        foreach (var index in HealthIndex.All.Select(i => i.Name).Append("heat-up-rate"))
+        {
+            foreach (var name in ways.Select(w => index + w))
+            {
+                Assert.True(form.IsMatch(name) == IndexNames.Allowed(8).Contains(name), name);
+            }
+
+            Assert.Equal(index != "heat-up-rate", form.IsMatch(index));
+        }
+    }
+
     [Fact]
     public void Defaults_of_the_schemas_are_those_of_the_code()
     {
@@ -164,6 +182,7 @@ public sealed class SchemaAgreementTests
             At(analysis, "warn-before")["default"]!.GetValue<int>(),
             At(analysis, "not-met-in-a-row")["default"]!.GetValue<int>(),
             Amounts.ParseDuration(At(analysis, "not-readable-after")["default"]!.GetValue<string>())!.Value));
+        Assert.Equal(bare.Analysis.TellSmallChanges, At(analysis, "tell-small-changes")["default"]!.GetValue<bool>());
         Assert.Equal("20.95 %", At(Schemas.Text("recipe"), "$defs/residual-oxygen/properties/initial")["default"]!.GetValue<string>());
         Assert.Equal(0.2095, new ResidualOxygen { Id = "x", Phase = "p", AtMost = 0.1 }.Initial);
     }

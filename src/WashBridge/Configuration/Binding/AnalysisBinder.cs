@@ -10,7 +10,8 @@ internal static class AnalysisBinder
     public const int MaxLimits = 100;
     public static readonly TimeSpan MostNotReadableAfter = TimeSpan.FromHours(1);
 
-    public static AnalysisConfiguration Bind(MapBinder? map)
+    /// <param name="stations">Of the washer: the most that the limit of a station's index may name.</param>
+    public static AnalysisConfiguration Bind(MapBinder? map, int stations)
     {
         var standard = new AnalysisConfiguration();
         if (map is null)
@@ -28,24 +29,41 @@ internal static class AnalysisBinder
                 NotMetInARow = map.Integer("not-met-in-a-row", 1, 1000, alarms.NotMetInARow),
                 NotReadableAfter = map.Duration("not-readable-after", TimeSpan.FromSeconds(1), MostNotReadableAfter, alarms.NotReadableAfter),
             },
-            Limits = Limits(map),
+            TellSmallChanges = map.Flag("tell-small-changes", standard.TellSmallChanges),
+            Limits = Limits(map, stations),
         };
         map.Finish();
         Unique.Check(map.Node.Find("limits")?.Value, "index", map.Problems);
         return analysis;
     }
 
-    private static Dictionary<string, double> Limits(MapBinder map)
+    private static Dictionary<string, double> Limits(MapBinder map, int stations)
     {
         var limits = new Dictionary<string, double>(StringComparer.Ordinal);
         foreach (var entry in map.OptionalList("limits", 0, MaxLimits).Select(n => MapBinder.Of(n, map.Problems)).OfType<MapBinder>())
         {
-            var index = entry.Text("index", TextForms.Index);
+            var index = Index(entry, stations);
             var limit = entry.Number("limit", double.MinValue, double.MaxValue);
             entry.Finish();
             limits.TryAdd(index, limit);
         }
 
         return limits;
+    }
+
+    private static string Index(MapBinder entry, int stations)
+    {
+        var allowed = IndexNames.Allowed(stations);
+        if (entry.Require("index", IndexNames.Describe(stations)) is not { } node || Scalars.Text(node, TextForms.Line, entry.Problems) is not { } index)
+        {
+            return "";
+        }
+
+        if (!allowed.Contains(index))
+        {
+            entry.Problems.Add(node.Place, $"there is no such index{Suggestion.For(index, allowed)}", $"\"{index}\"", IndexNames.Describe(stations));
+        }
+
+        return index;
     }
 }

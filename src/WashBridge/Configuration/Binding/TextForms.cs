@@ -16,13 +16,7 @@ internal static partial class TextForms
 
     public static TextForm Unit { get; } = new(UnitPattern(), "a unit of 1 to 16 characters without blanks");
 
-    /// <summary>An index of the analysis, of a station or of the washer.</summary>
-    public static TextForm Index { get; } = new(IndexPattern(), "an index such as drain-index@2 or heat-up-rate/caustic: the key that analyse shows");
-
     public static TextForm TimeOfDay { get; } = new(TimeOfDayPattern(), "a time of day from 00:00 to 23:59");
-
-    [GeneratedRegex(@"^[a-z][a-z0-9-]{0,39}(/[a-z0-9-]{1,40}){0,3}(@[1-8])?\z")]
-    private static partial Regex IndexPattern();
 
     [GeneratedRegex(@"^([01][0-9]|2[0-3]):[0-5][0-9]\z")]
     private static partial Regex TimeOfDayPattern();

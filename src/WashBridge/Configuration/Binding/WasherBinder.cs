@@ -44,7 +44,7 @@ internal static class WasherBinder
             Groups = groups,
             Tags = [.. tags.Select(t => t.Tag)],
             Recipe = recipe?.Recipe ?? RecipeBinder.Placeholder,
-            Analysis = AnalysisBinder.Bind(map.OptionalMap("analysis")),
+            Analysis = AnalysisBinder.Bind(map.OptionalMap("analysis"), stations ?? MaxStations),
             RecipesByProgramme = byProgramme.ToDictionary(p => p.Key, p => p.Value.Recipe),
         };
         map.Finish();
