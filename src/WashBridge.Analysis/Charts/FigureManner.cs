@@ -42,6 +42,13 @@ internal sealed record FigureManner(int Block, double Least, double LeastShare =
         ["purge-high"] = new(Swing, 0.05),
         ["purge-low"] = new(Swing, 0.05),
         ["purge-rise"] = new(Swing, 0.1),
+
+        // Have no charts, but are compared with peers.
+        ["drain-time"] = new(1, 0.2, 0.03),
+        ["water-per-keg"] = new(1, 0, 0.03),
+        ["chemical-per-keg"] = new(1, 0, 0.1),
+        ["co2-per-keg"] = new(1, 0, 0.03),
+        ["energy-per-keg"] = new(1, 0, 0.1),
     };
 
     public static FigureManner Of(string name) => ByFamily.GetValueOrDefault(Feature.FamilyOf(name), Plain);

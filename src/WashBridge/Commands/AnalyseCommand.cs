@@ -7,7 +7,7 @@ using WashBridge.Reporting;
 
 namespace WashBridge.Commands;
 
-/// <summary>What drifts, what will need maintenance and when, and alarms, of a period.</summary>
+/// <summary>What drifts, what will need maintenance and when, who is unlike its peers, and alarms, of a period.</summary>
 internal static class AnalyseCommand
 {
     public static Command Create()
@@ -17,7 +17,7 @@ internal static class AnalyseCommand
         var recompute = new Option<bool>("--recompute") { Description = "Fold the events anew with the site's configuration (--site), and say whether the findings are those stored." };
         var siteFile = new Option<FileInfo?>("--site") { Description = "The site's file; needed by --recompute." };
         var command = new Command("analyse", """
-            What drifts, what will need maintenance and when, settings that left the recipe, and alarms: as the service found it, or folded anew.
+            What drifts, what will need maintenance and when, which washer or station is unlike its peers, settings that left the recipe, and alarms: as the service found it, or folded anew.
 
             Example: washbridge analyse plant.washdb --format html --output analysis.html
             """) { store, recompute, siteFile };
@@ -55,7 +55,11 @@ internal static class AnalyseCommand
 
             var stored = AnalysisReport.Stored(historian, washer, span.Until);
             var anew = site is null ? null : WithProgress(share => Recomputation.Fold(historian, site, washer, span.Until, share, cancellation));
-            var report = AnalysisReport.Of(anew ?? stored, span.From, span.Until, zone) with { Recomputed = anew is null ? null : Recomputation.Compare(anew, stored) };
+            var report = AnalysisReport.Of(anew ?? stored, span.From, span.Until, zone) with
+            {
+                Peers = PeerReport.Of(PeerCycles.Read(historian, span.From, span.Until), washer),
+                Recomputed = anew is null ? null : Recomputation.Compare(anew, stored),
+            };
             using var written = parsed.GetValue(period.Output) is { } target ? new StreamWriter(target.FullName) : null;
             Write(report, parsed.GetValue(period.Format)!, written ?? Console.Out);
             return Task.FromResult(ExitCodes.Success);

@@ -1,5 +1,7 @@
 using System.Globalization;
 using CsvHelper;
+using WashBridge.Analysis.Peers;
+using WashBridge.Core.Features;
 
 namespace WashBridge.Reporting;
 
@@ -32,6 +34,15 @@ internal static class AnalysisCsv
             csv.WriteRecord(
             [
                 "index", made.Washer, forecast.Index, AnalysisWords.Of(forecast.State), made.At.Latest.ToString(), "", Number(forecast.Now), "", "", Number(forecast.Limit), forecast.Unit, "", forecast.LimitSource,
+            ]);
+        }
+
+        foreach (var standing in (report.Peers?.Standings ?? []).Where(s => s.State != PeerState.Alike))
+        {
+            csv.WriteRecord(
+            [
+                "peers", standing.Washer, Feature.KeyOf(standing.Feature, standing.Station), standing.State == PeerState.StandsOut ? "stands out" : "too few peers", "", "",
+                Number(standing.Difference), Number(standing.Difference - (2 * standing.Uncertainty)), Number(standing.Difference + (2 * standing.Uncertainty)), "", standing.Unit, "", PeerWords.Stands(standing),
             ]);
         }
 

@@ -34,6 +34,7 @@ internal static class AnalysisHtml
         Alarms(report, output);
         Forecasts(report, output);
         Drifts(report, output);
+        Peers(report, output);
         Deviations(report, output);
         Figures(report, output);
         if (report.Recomputed is { } recomputed)
@@ -108,6 +109,24 @@ internal static class AnalysisHtml
         }
 
         output.WriteLine("</tbody></table></div>");
+    }
+
+    private static void Peers(AnalysisReport report, TextWriter output)
+    {
+        if (report.Peers is not { } peers)
+        {
+            return;
+        }
+
+        output.WriteLine("<h2>Beside their peers</h2>");
+        var rows = peers.StandOut.Concat(peers.Differing).Select(l =>
+            $"<tr><td>{Text(PeerWords.Who(l.Clearest))}</td><td>{Text(PeerWords.Title(l))}</td><td>{Text(PeerWords.Difference(l.Clearest))}</td><td>{Text(PeerWords.Stands(l.Clearest))}</td><td>{l.Clearest.Cycles}</td><td>{Text(PeerWords.State(l.Clearest))}</td></tr>").ToList();
+        if (rows.Count > 0)
+        {
+            output.WriteLine($"<div class=\"scroll\"><table><thead><tr><th>who</th><th>what</th><th>difference</th><th>now</th><th>cycles</th><th>state</th></tr></thead><tbody>\n{string.Join('\n', rows)}\n</tbody></table></div>");
+        }
+
+        output.WriteLine($"{string.Concat(PeerWords.Summary(peers).Select(s => $"<p>{Text(s)}</p>"))}<p class=\"when\">{Text(PeerWords.Note)}</p>");
     }
 
     private static void Deviations(AnalysisReport report, TextWriter output)

@@ -1,6 +1,8 @@
 using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Serialization;
+using WashBridge.Analysis.Peers;
+using WashBridge.Core.Features;
 
 namespace WashBridge.Reporting;
 
@@ -25,10 +27,28 @@ internal static class AnalysisJson
             Drifts = report.Drifts.Select(d => new { d.Found.Washer, FoundAt = d.FirstFound, EndedAt = d.Ended?.At.Latest, EndedBecause = d.Ended?.Reason, d.Finding }),
             Forecasts = report.Forecasts.Select(l => new { l.Made.Washer, MadeAt = l.Made.At.Latest, Component = l.Forecast.Component.Key, l.Forecast }),
             Scores = report.Scores.Select(s => new { s.Washer, At = s.At.Latest, Component = s.Score.Forecast.Component.Key, s.Score }),
+            Peers = report.Peers is { } peers ? Peers(peers) : null,
             Settings = report.Deviations,
             Alarms = report.Alarms.Open.Concat(report.Alarms.Aside),
             Figures = report.Figures,
             Recomputed = report.Recomputed,
         },
         Options));
+
+    /// <summary>By family of figures: everybody's standing.</summary>
+    private static object Peers(PeerReport peers) => new
+    {
+        peers.Judged,
+        peers.TooFew,
+        PeerComparison.Rare,
+        PeerWords.Note,
+        Families = peers.Standings.GroupBy(s => Feature.FamilyOf(s.Feature)).Select(g => new
+        {
+            Family = g.Key,
+            FeatureCatalogue.Find(g.Key)?.Title,
+            FeatureCatalogue.Find(g.Key)?.Unit,
+            Worse = FeatureCatalogue.Find(g.Key)?.Worse.ToString(),
+            Standings = g,
+        }),
+    };
 }

@@ -8,7 +8,7 @@ using WashBridge.Historian;
 
 namespace WashBridge.Reporting;
 
-/// <summary>What the analysis says of a period: what drifts, what will need maintenance and when, settings that left the recipe, and alarms.</summary>
+/// <summary>What the analysis says of a period: what drifts, what will need maintenance and when, who is unlike its peers, settings that left the recipe, and alarms.</summary>
 internal sealed record AnalysisReport
 {
     public required Instant From { get; init; }
@@ -33,6 +33,9 @@ internal sealed record AnalysisReport
     public required AlarmBoard Alarms { get; init; }
 
     public required AlarmFigures Figures { get; init; }
+
+    /// <summary>How washers and stations stand beside their peers; null: there is nobody to compare.</summary>
+    public PeerReport? Peers { get; init; }
 
     /// <summary>Whether the findings were folded anew, and how that compares with those stored; null: they are those stored.</summary>
     public Recomputation? Recomputed { get; init; }

@@ -1,3 +1,4 @@
+using System.Globalization;
 using Spectre.Console;
 
 namespace WashBridge.Reporting;
@@ -10,6 +11,7 @@ internal static class AnalysisTable
         Say(console, $"From {report.Local(report.From)} until {report.Local(report.Until)}.");
         Drifts(report, console);
         Forecasts(report, console);
+        Peers(report, console);
         Deviations(report, console);
         Alarms(report, console);
         Figures(report, console);
@@ -78,6 +80,31 @@ internal static class AnalysisTable
         foreach (var score in report.Scores)
         {
             Say(console, $"  {score.Washer} {score.Score.Forecast.Component.Key}: {score.Score.Outcome}");
+        }
+    }
+
+    private static void Peers(AnalysisReport report, IAnsiConsole console)
+    {
+        if (report.Peers is not { } peers)
+        {
+            return;
+        }
+
+        var table = Table("Beside their peers", "who", "what", "difference", "now", "cycles", "state");
+        foreach (var line in peers.StandOut.Concat(peers.Differing))
+        {
+            var one = line.Clearest;
+            Row(table, PeerWords.Who(one), PeerWords.Title(line), PeerWords.Difference(one), PeerWords.Stands(one), one.Cycles.ToString(CultureInfo.InvariantCulture), PeerWords.State(one));
+        }
+
+        if (table.Rows.Count > 0)
+        {
+            console.Write(table);
+        }
+
+        foreach (var sentence in PeerWords.Summary(peers).Append(PeerWords.Note))
+        {
+            Say(console, sentence);
         }
     }
 
