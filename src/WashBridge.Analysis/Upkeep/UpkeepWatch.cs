@@ -41,6 +41,9 @@ public sealed class UpkeepWatch : IWatch
 
     public string Name => "upkeep";
 
+    /// <summary>Makes no forecasts: where only the causes are asked for, which need none, a year takes a fraction of the time.</summary>
+    internal bool IsSilent { get; init; }
+
     public IReadOnlyList<WashEvent> Accept(WashEvent washEvent) => washEvent switch
     {
         CycleMeasured e => Measure(e),
@@ -135,7 +138,7 @@ public sealed class UpkeepWatch : IWatch
         }
 
         _pace.Count(features.Ended);
-        return Look(e);
+        return IsSilent ? [] : Look(e);
     }
 
     private (ComponentTrack Track, IndexTrack Index) Find(HealthReading reading)
@@ -231,9 +234,12 @@ public sealed class UpkeepWatch : IWatch
     public IReadOnlyList<Cause> Diagnose(Component component)
     {
         ArgumentNullException.ThrowIfNull(component);
-        var (signs, patterns) = new SignReader(_book, Drain, _settings.Stations).Of(component);
+        var (signs, patterns) = Signs(component);
         return Diagnostician.Rank(signs, patterns);
     }
+
+    /// <summary>What the causes are ranked by.</summary>
+    internal (IReadOnlyList<Sign> Signs, IReadOnlyList<CausePattern> Patterns) Signs(Component component) => new SignReader(_book, _settings.Stations).Of(component);
 
     private IReadOnlyList<Cause> Causes(ComponentTrack track, Forecast forecast) => forecast.State switch
     {

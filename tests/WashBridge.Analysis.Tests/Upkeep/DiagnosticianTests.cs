@@ -49,5 +49,22 @@ public sealed class DiagnosticianTests
     }
 
     [Fact]
+    public void A_sign_that_is_not_well_known_weighs_little()
+    {
+        double Weight(double uncertainty) =>
+            Diagnostician.Rank([new("drain", 1, "late"), new("shape", 0, "alike", uncertainty, IsShare: true)], CausePatterns.Drain).Single(c => c.Name == "clogging-valve").Weight;
+        Assert.True(Weight(0.05) < 0.05);
+        Assert.InRange(Weight(2), 0.2, 0.5);
+    }
+
+    [Fact]
+    public void A_share_is_the_same_in_a_slight_fault()
+    {
+        List<Sign> Signs(bool isShare) => [new("drain", 0.35, "a little late"), new("scatter", 0.9, "scatters", 0, isShare), new("bounce", 0.1, "bounces little")];
+        double Weight(bool isShare) => Diagnostician.Rank(Signs(isShare), CausePatterns.Drain).Single(c => c.Name == "sticking-sensor").Weight;
+        Assert.True(Weight(true) > Weight(false));
+    }
+
+    [Fact]
     public void Without_signs_nothing_is_said() => Assert.Empty(Diagnostician.Rank([], CausePatterns.Gas));
 }

@@ -27,6 +27,9 @@ public sealed class InventedWasher(int seed)
     /// <summary>Litres, as a multiple of what they were.</summary>
     public double Liquid { get; set; } = 1;
 
+    /// <summary>The drain before which <see cref="Liquid"/> is another, such as <c>rinse/1</c>; empty: all.</summary>
+    public string LiquidBefore { get; set; } = "";
+
     /// <summary>Control air, bar(a).</summary>
     public double Air { get; set; } = 7;
 
@@ -35,6 +38,12 @@ public sealed class InventedWasher(int seed)
 
     /// <summary>Share of a dosing that comes out of the caustic's tube.</summary>
     public double Tube { get; set; } = 1;
+
+    /// <summary>Seconds for which the caustic's dosing line has to be filled before anything comes.</summary>
+    public double LineEmpty { get; set; }
+
+    /// <summary>Caustic carried out of the bath between two dosings, as a multiple of what it was.</summary>
+    public double Drawn { get; set; } = 1;
 
     /// <summary>Share of the heater's power that is left.</summary>
     public double Heater { get; set; } = 1;
@@ -100,7 +109,7 @@ public sealed class InventedWasher(int seed)
         var slow = (station == 2 ? Resistance : 1) * (1 + (0.12 * Math.Max(0, 6 - Air)));
         foreach (var (drain, litres) in Drains)
         {
-            var seconds = 0.4 + (2.3 * litres * Liquid * slow * Noise(0.02)) + (station == 2 && Sticking > 0 ? Sticking * (0.6 + (0.8 * _random.NextDouble())) : 0);
+            var seconds = 0.4 + (2.3 * litres * More(drain) * slow * Noise(0.02)) + (station == 2 && Sticking > 0 ? Sticking * (0.6 + (0.8 * _random.NextDouble())) : 0);
             Add("drain-time/" + drain, station, Math.Round(seconds, 1));
         }
 
@@ -114,7 +123,7 @@ public sealed class InventedWasher(int seed)
     {
         foreach (var (drain, litres) in Drains)
         {
-            Add("liquid/" + drain, 0, litres * Liquid * Noise(0.004));
+            Add("liquid/" + drain, 0, litres * More(drain) * Noise(0.004));
         }
 
         Add("air-pressure", 0, Air * Noise(0.004));
@@ -128,10 +137,11 @@ public sealed class InventedWasher(int seed)
         Add("heater-time/caustic", 0, 48 / Heater * Noise(0.05));
         Add("pump-run-time", 0, 39);
         Add("drain-valve-use", 0, 7);
-        Add("dosing-time/caustic", 0, Cycle % 12 == 0 ? 24 / Tube * Noise(0.05) : 0);
+        var pumped = 24 * Drawn / Tube;
+        Add("dosing-time/caustic", 0, Cycle % 12 == 0 ? (pumped + LineEmpty) * Noise(0.05) : 0);
         if (Cycle % 12 == 0)
         {
-            Add("dosing-response/caustic", 0, 0.049 * Tube * Noise(0.05));
+            Add("dosing-response/caustic", 0, 0.049 * Tube * pumped / (pumped + LineEmpty) * Noise(0.05));
         }
 
         if (Cycle % 2 == 0)
@@ -141,6 +151,8 @@ public sealed class InventedWasher(int seed)
     }
 
     private void Add(string name, int station, double value) => _figures.Add(new Feature(name, station, value, 0));
+
+    private double More(string drain) => LiquidBefore.Length == 0 || LiquidBefore == drain ? Liquid : 1;
 
     private double Noise(double share) => 1 + (share * Normal.Sample(_random, 0, 1));
 }

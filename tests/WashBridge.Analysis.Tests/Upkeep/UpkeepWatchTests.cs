@@ -237,7 +237,8 @@ public sealed class UpkeepWatchTests
                 washer.Pump = 1 - (0.12 * wear);
                 break;
             case "dosing-tube":
-                washer.Tube = 1 - (0.55 * wear);
+                // To half of what it delivered: before, a line that empties while it stands would look the same.
+                washer.Tube = 1 - (0.75 * wear);
                 break;
             case "heater":
                 washer.Heater = 1 - (0.5 * wear);

@@ -52,13 +52,10 @@ public static class Diagnostician
 
     private static double LogFit(Sign sign, CausePattern pattern, double severity)
     {
-        if (!pattern.Expected.TryGetValue(sign.Name, out var expected))
-        {
-            return (-0.5 * sign.Value * sign.Value / (Indifferent * Indifferent)) - Math.Log(Indifferent);
-        }
-
-        var off = (sign.Value - (severity * expected.Value)) / expected.Tolerance;
-        return (-0.5 * off * off) - Math.Log(expected.Tolerance);
+        var (value, tolerance) = pattern.Expected.TryGetValue(sign.Name, out var expected) ? (expected.Value, expected.Tolerance) : (0, Indifferent);
+        var spread = Math.Sqrt((tolerance * tolerance) + (sign.Uncertainty * sign.Uncertainty));
+        var off = (sign.Value - ((sign.IsShare ? 1 : severity) * value)) / spread;
+        return (-0.5 * off * off) - Math.Log(spread);
     }
 
     private static Cause Explain(CausePattern pattern, IReadOnlyList<Sign> signs, double weight)

@@ -5,10 +5,14 @@ using WashBridge.Core.Upkeep;
 namespace WashBridge.Analysis.Upkeep.Diagnosis;
 
 /// <summary>What the figures of a washer say about one part, as signs.</summary>
-internal sealed class SignReader(FeatureBook book, Func<int, IndexTrack?> drainIndex, int stations)
+internal sealed class SignReader(FeatureBook book, int stations)
 {
     private const double Exact = 0.02;
     private const double Coarse = 0.05;
+
+    /// <summary>A share beyond is as good as at it.</summary>
+    private const double LeastOfShare = -0.3;
+    private const double MostOfShare = 1.3;
 
     public (IReadOnlyList<Sign> Signs, IReadOnlyList<CausePattern> Patterns) Of(Component component) => component.Kind switch
     {
@@ -22,39 +26,54 @@ internal sealed class SignReader(FeatureBook book, Func<int, IndexTrack?> drainI
     private List<Sign> Drain(int station)
     {
         var signs = new List<Sign>();
-        var drain = DrainSign(station);
-        if (drain is { } own)
+        var own = DrainEvidence.Of(book, station);
+        if (own is not null)
         {
-            signs.Add(new("drain", own.Value, $"the drain of station {station} takes {Times(own.Ratio)} the reference's time for the liquid"));
-        }
-
-        var others = Enumerable.Range(1, stations).Where(s => s != station).Select(DrainSign).OfType<(double Value, double Ratio)>().ToList();
-        if (others.Count > 0)
-        {
-            signs.Add(new("others", TheilSen.Median(others.Select(o => o.Value)), $"the other stations take {Times(TheilSen.Median(others.Select(o => o.Ratio)))} theirs"));
-        }
-
-        Add(signs, "raw", book.Learned("drain-time", station), Coarse, "drain time, whatever the liquid, is {0}");
-        if (drain is { Value: > 0.3 } && Shape(station) is { } shape)
-        {
-            signs.Add(new("shape", shape, shape > 0 ? "long drains are late by more than short ones" : "all drains are late by about as many seconds"));
-        }
-
-        var drains = book.Learned("drain-time", station).Where(n => n.Centre >= HealthReader.ShortestDrain).ToList();
-        if (drains.Count > 0)
-        {
-            var scatter = TheilSen.Median(drains.Select(n => n.Scatter / Math.Max(1, n.Ratio)));
-            signs.Add(new("scatter", Math.Clamp(Math.Log2(scatter) / 2, -1, 1), scatter > 1.5 ? $"single drains differ {scatter:0.#} times as much as in the reference" : "single drains differ as little as in the reference"));
+            AddLateness(signs, own, station);
         }
 
         Add(signs, "bounce", book.Learned("drain-bounce", station), 0.1, "the sensor's changes in a drain are {0}", least: 0.3);
         Add(signs, "wet-before", book.Learned("drain-wet-before", station), 0.1, "the sensor's wet readings before any liquid are {0}", least: 0.05);
-        var liquid = book.Learned("liquid", station).ToList();
-        liquid = liquid.Count > 0 ? liquid : book.Learned("liquid", 0).ToList();
-        Add(signs, "liquid", liquid.Count > 0 ? liquid : book.Learned("spray-time", 0), Exact, "the liquid delivered is {0}");
         Add(signs, "air", book.Learned("air-pressure", 0), Exact, "the control air is {0}");
         return signs;
     }
+
+    private void AddLateness(List<Sign> signs, DrainEvidence own, int station)
+    {
+        var late = own.Late;
+        signs.Add(new("drain", Clearly(late), $"the drain of station {station} takes {Times(1 + late.Value)} the reference's time for the liquid", ClearlyUncertainty(late)));
+        signs.Add(new("liquid", Clearly(own.ByLiquid), $"the liquid delivered lets expect {Times(1 + own.ByLiquid.Value)} the reference's drain time", ClearlyUncertainty(own.ByLiquid)));
+        if (own.ShareByLiquid() is { } byLiquid)
+        {
+            signs.Add(Share("by-liquid", byLiquid, byLiquid.Value > 0.5 ? "drains are longer where more liquid was put in, and by as much as that explains" : "drains are longer than the liquid explains"));
+        }
+
+        var others = Enumerable.Range(1, stations).Where(s => s != station).Select(s => DrainEvidence.Of(book, s)).OfType<DrainEvidence>().ToList();
+        if (others.Count > 0)
+        {
+            var times = Times(1 + TheilSen.Median(others.Select(o => o.Late.Value)));
+            var shares = others.Select(o => o.ShareOf(own)).OfType<Estimate>().ToList();
+            signs.Add(shares.Count > 0
+                ? Share("alike", new(TheilSen.Median(shares.Select(s => s.Value)), shares.Max(s => s.Uncertainty)), $"the other stations take {times} theirs")
+                : new("others", TheilSen.Median(others.Select(o => Clearly(o.Late))), $"the other stations take {times} theirs"));
+        }
+
+        if (own.Proportional() is { } proportional)
+        {
+            signs.Add(Share("shape", proportional, proportional.Value > 0.5 ? "long drains are late by more than short ones" : "all drains are late by about as many seconds"));
+        }
+
+        if (own.Scatter() is { } scatter)
+        {
+            signs.Add(Share("scatter", scatter, scatter.Value > 0.3 ? "single drains differ as those of a sensor that sticks do" : "single drains differ no more than those of a slower valve"));
+        }
+    }
+
+    private static Sign Share(string name, Estimate share, string says) => new(name, Math.Clamp(share.Value, LeastOfShare, MostOfShare), says, share.Uncertainty, IsShare: true);
+
+    private static double Clearly(Estimate share) => Math.Clamp(share.Value / (3 * Exact), -1, 1);
+
+    private static double ClearlyUncertainty(Estimate share) => share.Uncertainty / (3 * Exact);
 
     private List<Sign> Spray()
     {
@@ -69,9 +88,23 @@ internal sealed class SignReader(FeatureBook book, Func<int, IndexTrack?> drainI
     private List<Sign> Dosing(string bath)
     {
         var signs = new List<Sign>();
-        Add(signs, "response", book.Learned("dosing-response", 0, bath), Coarse, "what a second of dosing does is {0}");
-        Add(signs, "rest", book.Learned("dosing-loss", 0, bath), Coarse, "the seconds of dosing that standing costs are {0}", least: 1.5);
-        Add(signs, "time", book.Learned("dosing-time", 0, bath), Coarse, "the dosing pump's run time is {0}");
+        Add(signs, "time", book.Learned("dosing-time", 0, bath), Coarse, "the dosing pump's run time is {0}", cycles: DosingEvidence.Recent);
+        var dosings = DosingEvidence.Of(book, bath);
+        if (dosings is { Longer: var longer })
+        {
+            signs.Add(Share("longer", longer, $"a dosing takes {Times(1 + longer.Value)} the reference's time"));
+        }
+
+        if (dosings is { Second: { } second } && dosings.Drawn() is { } drawn)
+        {
+            signs.Add(Share("drawn", drawn, $"a second of dosing does {Times(second.Value)} what it did, and so the longer dosing brings {(drawn.Value > 0.5 ? "more than" : "about as much as")} before"));
+        }
+        else
+        {
+            Add(signs, "response", book.Learned("dosing-response", 0, bath), Coarse, "what a second of dosing does is {0}", cycles: DosingEvidence.Recent);
+        }
+
+        Add(signs, "rest", book.Learned("dosing-loss", 0, bath), Coarse, "the seconds of dosing that standing costs are {0}", least: 1.5, cycles: DosingEvidence.Recent);
         Add(signs, "strength", book.Learned("strength", 0, bath), Exact, "the bath's strength is {0}");
         return signs;
     }
@@ -99,34 +132,15 @@ internal sealed class SignReader(FeatureBook book, Func<int, IndexTrack?> drainI
 
     private IEnumerable<FeatureNorm> Baths(string family) => book.Learned(family, 0, "caustic").Concat(book.Learned(family, 0, "acid")).Concat(book.Learned(family, 0, "sanitiser"));
 
-    private (double Value, double Ratio)? DrainSign(int station) => drainIndex(station) is { Recent: { } recent } track
-        ? (Math.Clamp((recent - 1) / (3 * Math.Max(track.Spread, Exact)), -1, 1), recent)
-        : null;
-
-    /// <summary>1: lateness grows with the usual length of a drain; -1: it is the same for all; null: it cannot be told.</summary>
-    private double? Shape(int station)
-    {
-        var late = book.Learned("drain-time", station).Where(n => n.Centre >= HealthReader.ShortestDrain).Select(n => (Usual: n.Centre, Late: n.Now - n.Centre)).ToList();
-        if (late.Count < 2 || late.Max(l => l.Usual) < 1.3 * late.Min(l => l.Usual))
-        {
-            return null;
-        }
-
-        var slope = late.Sum(l => l.Usual * l.Late) / late.Sum(l => l.Usual * l.Usual);
-        var mean = late.Average(l => l.Late);
-        var proportional = late.Sum(l => Math.Pow(l.Late - (slope * l.Usual), 2));
-        var same = late.Sum(l => Math.Pow(l.Late - mean, 2));
-        return proportional + same > 0 ? (same - proportional) / (same + proportional) : null;
-    }
-
     /// <summary>The median of how clearly the figures moved.</summary>
-    private static void Add(List<Sign> signs, string name, IEnumerable<FeatureNorm> norms, double exact, string says, double least = 0)
+    private static void Add(List<Sign> signs, string name, IEnumerable<FeatureNorm> norms, double exact, string says, double least = 0, int cycles = FeatureNorm.RecentCycles)
     {
-        var list = norms.ToList();
+        var list = norms.Select(n => FigureChange.Of(n, cycles)).OfType<FigureChange>().ToList();
         if (list.Count > 0)
         {
-            var value = TheilSen.Median(list.Select(n => n.Sign(exact, least)));
-            signs.Add(new(name, value, string.Format(says, Moved(value, TheilSen.Median(list.Select(n => n.Centre)), TheilSen.Median(list.Select(n => n.Now))))));
+            var value = TheilSen.Median(list.Select(n => n.Clearly(exact, least)));
+            var uncertainty = TheilSen.Median(list.Select(n => n.ClearlyUncertainty(exact, least)));
+            signs.Add(new(name, value, string.Format(says, Moved(value, TheilSen.Median(list.Select(n => n.Usual)), TheilSen.Median(list.Select(n => n.Now)))), uncertainty));
         }
     }
 

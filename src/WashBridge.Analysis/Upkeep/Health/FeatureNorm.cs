@@ -11,11 +11,14 @@ internal sealed class FeatureNorm
     /// <summary>Weight of one cycle in what counts as now: some twenty cycles.</summary>
     private const double Weight = 0.08;
 
-    /// <summary>Makes a mean distance of normal values a standard deviation.</summary>
-    private const double NormalMeanDistance = 1.2533141373155;
+    /// <summary>So many of the latest values are kept as they were.</summary>
+    public const int RecentCycles = 24;
 
     /// <summary>A reference is not taken for more exact than this share of itself.</summary>
     private const double LeastSpread = 0.003;
+
+    /// <summary>Spreads from the centre beyond which a value of the reference is odd.</summary>
+    private const double Odd = 4;
 
     /// <summary>Values from which the reference is being learned; null once it is.</summary>
     [JsonIgnore(Condition = JsonIgnoreCondition.Never)]
@@ -26,11 +29,21 @@ internal sealed class FeatureNorm
     /// <summary>Standard deviation of single cycles, robust.</summary>
     public double Spread { get; set; }
 
-    /// <summary>Standard deviation of single cycles about what is now, smoothed.</summary>
-    public double NowSpread { get; set; }
-
     /// <summary>Smoothed value; wild cycles count as three spreads.</summary>
     public double Now { get; set; }
+
+    /// <summary>
+    /// The latest values, the oldest first. What is smoothed follows a change slowly, so that a jump or a fast growth seems smaller and more scattered than it is: causes are told apart by these.
+    /// </summary>
+    [JsonRequired]
+    public List<double> Recent { get; set; } = [];
+
+    /// <summary>Mean and standard deviation of the reference without odd values: of times that are coarse by polling, means tell more than a median.</summary>
+    [JsonRequired]
+    public double Mean { get; set; }
+
+    [JsonRequired]
+    public double Deviation { get; set; }
 
     /// <summary>What the ratio to the reference was when a new recipe made it be learned anew: wear does not begin anew with it.</summary>
     public double Carried { get; set; } = 1;
@@ -57,18 +70,16 @@ internal sealed class FeatureNorm
     [JsonIgnore]
     public double Ratio => Centre != 0 ? Now / Centre : 1;
 
-    /// <summary>How clearly it moved: -1 to 1 at three spreads of single cycles, which are taken for at least a share of the reference, or so much.</summary>
-    public double Sign(double leastShare, double least = 0) => Math.Clamp((Now - Centre) / (3 * Math.Max(Math.Max(Spread, least), Math.Max(leastShare * Math.Abs(Centre), 1e-9))), -1, 1);
-
-    /// <summary>By how much it scatters now, as a multiple of the reference; 1 while it is learned.</summary>
-    [JsonIgnore]
-    public double Scatter => Spread > 0 && IsLearned ? NowSpread / Spread : 1;
-
     public void See(double value)
     {
         if (Learning is null)
         {
-            NowSpread += Weight * (Math.Min(NormalMeanDistance * Math.Abs(value - Now), 20 * Spread) - NowSpread);
+            if (Recent.Count == RecentCycles)
+            {
+                Recent.RemoveAt(0);
+            }
+
+            Recent.Add(value);
             Now += Weight * Math.Clamp(value - Now, -3 * Spread, 3 * Spread);
             return;
         }
@@ -81,9 +92,11 @@ internal sealed class FeatureNorm
 
         var centre = Robust.Median(Learning);
         Spread = Math.Max(Robust.Scale(Learning), Math.Max(LeastSpread * Math.Abs(centre), 1e-9));
+        var usual = Learning.Where(v => Math.Abs(v - centre) <= Odd * Spread).ToList();
+        Mean = usual.Average() / Carried;
+        Deviation = Math.Sqrt(usual.Sum(v => Math.Pow(v - usual.Average(), 2)) / Math.Max(1, usual.Count - 1));
         Centre = centre / Carried;
         Now = centre;
-        NowSpread = Spread;
         Learning = null;
     }
 
@@ -93,5 +106,6 @@ internal sealed class FeatureNorm
     {
         Carried = carry ? IsLearned ? Ratio : Carried : 1;
         Learning = [];
+        Recent = [];
     }
 }

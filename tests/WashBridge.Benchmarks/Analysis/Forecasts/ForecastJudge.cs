@@ -53,6 +53,9 @@ internal sealed class ForecastJudge
         return settings with { Limits = limits };
     }
 
+    /// <summary>Called at each question for a cause.</summary>
+    public Action<TrueEpisode, Component>? WhenAsked { get; init; }
+
     public void Take(WashEvent washEvent, IReadOnlyList<WashEvent> found)
     {
         foreach (var forecast in found.OfType<ForecastMade>())
@@ -125,6 +128,7 @@ internal sealed class ForecastJudge
             if (cycle == last)
             {
                 var causes = _watch.Diagnose(AskedOf(episode));
+                WhenAsked?.Invoke(episode, AskedOf(episode));
                 _causes.Add(new CauseTrial(NameOf(episode.Kind), causes.Count > 0 ? causes[0].Name : "none", _told.GetValueOrDefault(episode.Number, "none"), episode.MixedWith > 0, episode.IsGradual, last - episode.FirstCycle));
             }
         }
@@ -145,7 +149,7 @@ internal sealed class ForecastJudge
     }
 
     /// <summary>Of what has no part of its own the drains tell.</summary>
-    private static Component AskedOf(TrueEpisode episode) => episode.Component.Length > 0 ? Component.Parse(episode.Component) : new Component(ComponentKind.DrainValve, "", 1);
+    internal static Component AskedOf(TrueEpisode episode) => episode.Component.Length > 0 ? Component.Parse(episode.Component) : new Component(ComponentKind.DrainValve, "", 1);
 
     public static string NameOf(EpisodeKind kind) => kind switch
     {
