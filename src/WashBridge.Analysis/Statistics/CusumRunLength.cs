@@ -64,7 +64,7 @@ public static class CusumRunLength
     {
         RunLengths.Check(k, 0.05, 5, nameof(k));
         RunLengths.Check(every, 50, 2e9, nameof(every));
-        return RunLengths.Solve(h => OneSided(k, h), every, 1e-6, 100);
+        return RunLengths.Solve(h => OneSided(k, h), every, 1e-6, 100, RunLengths.GuessOfSum(k, every));
     }
 
     private static double[] RowFrom(double from, double k, double shift, GaussLegendreRule rule)

@@ -56,7 +56,7 @@ public static class EwmaRunLength
     {
         RunLengths.Check(lambda, 0.005, 1, nameof(lambda));
         RunLengths.Check(every, 50, 2e9, nameof(every));
-        return RunLengths.Solve(limit => TwoSided(lambda, limit), every, 1e-3, 10);
+        return RunLengths.Solve(limit => TwoSided(lambda, limit), every, 1e-3, 10, RunLengths.GuessOfAverage(lambda, 1, every));
     }
 
     /// <summary>Standard deviation of z in the long run.</summary>
@@ -94,12 +94,21 @@ public static class EwmaRunLength
         public double Integral(double[] values) => values.Zip(_weights, (value, weight) => value * weight).Sum();
 
         /// <summary>Values until the signal from each node.</summary>
-        public double[] Steps() => AbsorbingChain.MeanSteps([.. Nodes.Select(Row)], [.. Nodes.Select(Leave)]);
+        public double[] Steps() => AbsorbingChain.MeanSteps(Array.ConvertAll(Nodes, Row), Array.ConvertAll(Nodes, Leave));
 
         /// <summary>Values until the signal from anywhere.</summary>
         public double From(double z, double[] steps) => 1 + Row(z).Zip(steps, (probability, step) => probability * step).Sum();
 
-        private double[] Row(double from) => [.. Nodes.Select((to, j) => _weights[j] * Density(from, to))];
+        private double[] Row(double from)
+        {
+            var row = new double[Nodes.Length];
+            for (var j = 0; j < row.Length; j++)
+            {
+                row[j] = _weights[j] * Density(from, Nodes[j]);
+            }
+
+            return row;
+        }
 
         private double Leave(double from) =>
             StandardNormal.Above(((_edge - ((1 - _lambda) * from)) / _lambda) - _shift) + StandardNormal.Below(((-_edge - ((1 - _lambda) * from)) / _lambda) - _shift);

@@ -34,7 +34,8 @@ public static class MewmaRunLength
     {
         Check(weight, dimension);
         RunLengths.Check(every, 50, 1e9, nameof(every));
-        return RunLengths.Solve(h => Length(weight, h, dimension, 3), every, 1e-3, 200, 1e-5);
+        var guess = RunLengths.GuessOfAverage(weight, dimension, every);
+        return RunLengths.Solve(h => Length(weight, h, dimension, 3), every, 1e-3, 200, guess * guess, 1e-5);
     }
 
     private static double Length(double weight, double limit, int dimension, int nodesOfWidth)
@@ -42,6 +43,7 @@ public static class MewmaRunLength
         var edge = Math.Sqrt(limit * weight / (2 - weight));
         var rule = new GaussLegendreRule(0, edge, (int)(12 + (nodesOfWidth * edge / weight)));
         var outside = new GaussLegendreRule(edge, edge + (14 * weight), OutsideNodes);
+        var distance = new NextDistance(weight, dimension);
 
         // State 0: the start. The others: z is as far out as a node.
         var move = new double[rule.Order + 1][];
@@ -52,36 +54,41 @@ public static class MewmaRunLength
             move[i] = new double[rule.Order + 1];
             for (var j = 0; j < rule.Order; j++)
             {
-                move[i][j + 1] = rule.GetWeight(j) * Density(from, rule.GetAbscissa(j), weight, dimension);
+                move[i][j + 1] = rule.GetWeight(j) * distance.Density(from, rule.GetAbscissa(j));
             }
 
             for (var j = 0; j < OutsideNodes; j++)
             {
-                leave[i] += outside.GetWeight(j) * Density(from, outside.GetAbscissa(j), weight, dimension);
+                leave[i] += outside.GetWeight(j) * distance.Density(from, outside.GetAbscissa(j));
             }
         }
 
         return AbsorbingChain.MeanSteps(move, leave)[0];
     }
 
-    /// <summary>Of the distance after the next value: noncentral chi, in logarithms.</summary>
-    private static double Density(double from, double to, double weight, int dimension)
-    {
-        var order = (0.5 * dimension) - 1;
-        var (s, centre) = (to / weight, (1 - weight) * from / weight);
-        var z = s * centre;
-        if (z < 1e-4)
-        {
-            return Math.Exp(((dimension - 1) * Math.Log(s)) - (0.5 * ((s * s) + (centre * centre))) - (order * Math.Log(2)) - SpecialFunctions.GammaLn(0.5 * dimension)) / weight;
-        }
-
-        var bessel = SpecialFunctions.BesselIScaled(order, z);
-        return bessel > 0 ? Math.Exp(Math.Log(s) + (order * Math.Log(s / centre)) - (0.5 * (s - centre) * (s - centre)) + Math.Log(bessel)) / weight : 0;
-    }
-
     private static void Check(double weight, int dimension)
     {
         RunLengths.Check(weight, 0.02, 1, nameof(weight));
         RunLengths.Check(dimension, 2, 40, nameof(dimension));
+    }
+
+    /// <summary>Distance after the next value: noncentral chi, in logarithms.</summary>
+    private sealed class NextDistance(double weight, int dimension)
+    {
+        private readonly double _order = (0.5 * dimension) - 1;
+        private readonly double _central = (((0.5 * dimension) - 1) * Math.Log(2)) + SpecialFunctions.GammaLn(0.5 * dimension);
+        private readonly LogBesselI _bessel = new((0.5 * dimension) - 1);
+
+        public double Density(double from, double to)
+        {
+            var (s, centre) = (to / weight, (1 - weight) * from / weight);
+            var z = s * centre;
+            if (z < 1e-4)
+            {
+                return Math.Exp(((dimension - 1) * Math.Log(s)) - (0.5 * ((s * s) + (centre * centre))) - _central) / weight;
+            }
+
+            return Math.Exp(Math.Log(s) + (_order * Math.Log(s / centre)) - (0.5 * (s - centre) * (s - centre)) + _bessel.Scaled(z)) / weight;
+        }
     }
 }
