@@ -10,7 +10,8 @@ namespace WashBridge.Analysis.Alarms;
 /// <summary>
 /// Turns what the other watches find, what the segmenter tells of the connection, verdicts and people's orders into alarms. It comes last among a
 /// washer's watches. One fault, one alarm: figures of one family at one station share theirs; a drift that
-/// belongs to a component whose own alarm holds is suppressed by design; what is merely unlike its peers, or drifts to the good side, is a finding for
+/// belongs to a component whose own alarm holds is suppressed by design, and so is a component's whose forecast names as its first cause another
+/// one whose alarm holds (a valve's, where its sensor sticks); what is merely unlike its peers, or drifts to the good side, is a finding for
 /// the report and no alarm, because nobody would have to do anything.
 /// </summary>
 public sealed class AlarmWatch : IWatch
@@ -36,6 +37,9 @@ public sealed class AlarmWatch : IWatch
     /// <summary>By alarm: the figures that drift to their bad side.</summary>
     private readonly SortedDictionary<string, SortedSet<string>> _drifts = new(StringComparer.Ordinal);
 
+    /// <summary>By component: the other one that the first cause of its forecast is of.</summary>
+    private readonly SortedDictionary<string, string> _owners = new(StringComparer.Ordinal);
+
     public AlarmWatch(AnalysisSettings settings)
     {
         ArgumentNullException.ThrowIfNull(settings);
@@ -58,10 +62,15 @@ public sealed class AlarmWatch : IWatch
             FollowConnection(washEvent, wasReadable, changes);
         }
 
+        if (changes.Count > 0 || washEvent is ForecastMade)
+        {
+            FollowOwners(washEvent, changes);
+        }
+
         return changes;
     }
 
-    public string Snapshot() => JsonSerializer.Serialize(new AlarmWatchState(_book.Save(), new(_lost), [.. _runs.Values], new(_drifts, StringComparer.Ordinal)), AlarmJson.Default.AlarmWatchState);
+    public string Snapshot() => JsonSerializer.Serialize(new AlarmWatchState(_book.Save(), new(_lost), [.. _runs.Values], new(_drifts, StringComparer.Ordinal), new(_owners, StringComparer.Ordinal)), AlarmJson.Default.AlarmWatchState);
 
     public void Restore(string snapshot)
     {
@@ -84,6 +93,12 @@ public sealed class AlarmWatch : IWatch
         {
             _drifts[alarm] = new SortedSet<string>(drifts, StringComparer.Ordinal);
         }
+
+        _owners.Clear();
+        foreach (var (component, owner) in state.Owners ?? throw new JsonException("the snapshot of alarms tells nothing of causes"))
+        {
+            _owners[component] = owner;
+        }
     }
 
     private IReadOnlyList<WashEvent> Take(WashEvent washEvent) => washEvent switch
@@ -94,7 +109,7 @@ public sealed class AlarmWatch : IWatch
         DriftEnded e => Take(e, e.Feature),
         SetpointDeviated e => Take(e),
         SetpointConformed e => _book.End(e, SetpointPrefix + e.Setpoint),
-        MaintenanceRecorded { Work: not MaintenanceKind.Inspected } e => _book.End(e, e.Component.Key),
+        MaintenanceRecorded { Work: not MaintenanceKind.Inspected } e => Take(e),
         KegJudged e => Take(e),
         SourceLost e => Lose(e),
         SourceRestored e => Regain(e),
@@ -115,15 +130,52 @@ public sealed class AlarmWatch : IWatch
         // What was urgent does not become less so while it holds: else an index that hovers about its limit would be told anew again and again.
         var before = _book.Holds(alarm) ? _book.PriorityOf(alarm) ?? AlarmPriority.Low : AlarmPriority.Low;
         var priority = AlarmPriorities.Of(forecast);
-        return _book.Report(made, new AlarmReport
+        var released = NameOwner(made, alarm, CauseOwner.OtherThan(forecast));
+        var changes = _book.Report(made, new AlarmReport
         {
             Alarm = alarm,
             Holds = holds,
             Priority = priority > before ? priority : before,
             Text = AlarmTexts.Forecast(made.Washer, forecast),
             OffDelay = ForecastOffDelay,
+            SuppressedBecause = !_book.Holds(alarm) && OwnerInCharge(alarm) is { } owner ? Told(owner) : null,
         });
+        return released.Count > 0 ? [.. released, .. changes] : changes;
     }
+
+    /// <summary>The alarm of the part ends, and those whose forecast named it as the cause: if it was not, they are told anew.</summary>
+    private List<WashEvent> Take(MaintenanceRecorded made)
+    {
+        var part = made.Component.Key;
+        var changes = new List<WashEvent>();
+        foreach (var led in _owners.Where(o => o.Value == part).Select(o => o.Key).ToList())
+        {
+            changes.AddRange(_book.End(made, led));
+            changes.AddRange(NameOwner(made, led, null));
+        }
+
+        return [.. _book.End(made, part), .. NameOwner(made, part, null), .. changes];
+    }
+
+    /// <summary>The first cause of a component's forecast is another component's now; null: its own.</summary>
+    private IReadOnlyList<WashEvent> NameOwner(WashEvent cause, string alarm, string? owner)
+    {
+        var was = _owners.GetValueOrDefault(alarm);
+        if (owner is null)
+        {
+            _owners.Remove(alarm);
+        }
+        else
+        {
+            _owners[alarm] = owner;
+        }
+
+        return was is not null && was != owner ? _book.EndSuppression(cause, alarm, Told(was)) : [];
+    }
+
+    /// <summary>Whose alarm tells of what a component's forecast tells; null: no other's holds, or two name one another.</summary>
+    private string? OwnerInCharge(string alarm) =>
+        _owners.TryGetValue(alarm, out var owner) && _book.Holds(owner) && _owners.GetValueOrDefault(owner) != alarm ? owner : null;
 
     /// <summary>Figures of one family at one station drift together: they are one alarm, which ends with the last of them.</summary>
     private IReadOnlyList<WashEvent> Take(DriftFound found)
@@ -236,6 +288,14 @@ public sealed class AlarmWatch : IWatch
         }
     }
 
+    private void FollowOwners(WashEvent cause, List<WashEvent> changes)
+    {
+        foreach (var (alarm, owner) in _owners)
+        {
+            changes.AddRange(OwnerInCharge(alarm) is not null ? _book.Suppress(cause, alarm, Told(owner)) : _book.EndSuppression(cause, alarm, Told(owner)));
+        }
+    }
+
     private void FollowConnection(WashEvent cause, bool wasReadable, List<WashEvent> changes)
     {
         var isReadable = !_book.Holds(NotReadable);
@@ -269,4 +329,4 @@ public sealed class AlarmWatch : IWatch
 /// <param name="Requirements">What the last one did not meet.</param>
 internal sealed record NotMetRun(int Station, int Length, IReadOnlyList<string> Requirements);
 
-internal sealed record AlarmWatchState(AlarmBookState Book, SortedDictionary<int, string> Lost, IReadOnlyList<NotMetRun> Runs, SortedDictionary<string, SortedSet<string>> Drifts);
+internal sealed record AlarmWatchState(AlarmBookState Book, SortedDictionary<int, string> Lost, IReadOnlyList<NotMetRun> Runs, SortedDictionary<string, SortedSet<string>> Drifts, SortedDictionary<string, string>? Owners);

@@ -46,7 +46,7 @@ internal sealed class AlarmEvents(string washer = "w1")
         Order = new AlarmOrder(alarm, kind, by, reason, shelveFor is { } time ? Now + TimeSpan.FromMinutes(1) + time : null),
     });
 
-    public ForecastMade Forecast(string component, ForecastState state, double? cyclesLeft = null) => Next(new ForecastMade
+    public ForecastMade Forecast(string component, ForecastState state, double? cyclesLeft = null, string firstCause = "clogging-valve", double weight = 0.8) => Next(new ForecastMade
     {
         Id = "",
         Washer = washer,
@@ -61,7 +61,7 @@ internal sealed class AlarmEvents(string washer = "w1")
             CyclesLeft = cyclesLeft,
             CyclesLeftLower = cyclesLeft / 2,
             CyclesLeftUpper = cyclesLeft * 2,
-            Causes = [new Cause("clogging-valve", "the drain valve clogs", 0.8, [], [])],
+            Causes = [new Cause(firstCause, "the drain valve clogs", weight, [], [])],
         },
     });
 

@@ -67,6 +67,41 @@ public sealed class AlarmWatchTests
         Assert.Equal("drain-valve@1 U-R, drift/drain-index@1 D-N, drift/drain-time@1 D-U", Take(_events.Maintained("drain-valve@1", MaintenanceKind.Restored)));
     }
 
+    [Fact]
+    public void Of_a_valve_and_a_sensor_that_both_seem_to_wear_the_one_is_told_that_the_first_cause_names()
+    {
+        Assert.Equal("drain-valve@1 N-U", Take(_events.Forecast("drain-valve@1", ForecastState.Approaching, 400, "sticking-sensor")));
+        Assert.Equal("drain-sensor@1 N-U, drain-valve@1 U-D", Take(_events.Forecast("drain-sensor@1", ForecastState.Approaching, 300, "sticking-sensor")));
+
+        // The other station has its own.
+        Assert.Equal("drain-valve@2 N-U", Take(_events.Forecast("drain-valve@2", ForecastState.Approaching, 400, "sticking-sensor")));
+
+        // With another cause it is told for itself, and silent again when the cause comes back.
+        Assert.Equal("drain-valve@1 D-U", Take(_events.Forecast("drain-valve@1", ForecastState.Approaching, 300, "low-air")));
+        Assert.Equal("drain-valve@1 U-D", Take(_events.Forecast("drain-valve@1", ForecastState.Approaching, 200, "sticking-sensor")));
+        Assert.Equal("drain-sensor@1 U-R, drain-valve@1 D-N", Take(_events.Maintained("drain-sensor@1", MaintenanceKind.Replaced)));
+        Assert.Equal("drain-valve@1 N-U", Take(_events.Forecast("drain-valve@1", ForecastState.Approaching, 200, "sticking-sensor")));
+    }
+
+    [Fact]
+    public void It_is_silent_from_the_start_where_the_alarm_of_the_part_behind_it_stands_and_is_told_when_that_one_ends()
+    {
+        Take(_events.Forecast("drain-sensor@1", ForecastState.Approaching, 300, "sticking-sensor"));
+        Assert.Equal("drain-valve@1 N-D", Take(_events.Forecast("drain-valve@1", ForecastState.Approaching, 400, "sticking-sensor")));
+        Take(_events.Forecast("drain-sensor@1", ForecastState.NoTrend, firstCause: "sticking-sensor"));
+        var told = string.Concat(Enumerable.Range(0, 10).Select(_ => Take(_events.Cycle())));
+        Assert.Equal("drain-sensor@1 U-R, drain-valve@1 D-U", told);
+    }
+
+    [Fact]
+    public void A_cause_that_is_not_clear_or_named_crosswise_silences_nothing()
+    {
+        Assert.Equal("dosing-tube/acid N-U", Take(_events.Forecast("dosing-tube/acid", ForecastState.Approaching, 400, "check-valve", weight: 0.45)));
+        Assert.Equal("dosing-check-valve/acid N-U", Take(_events.Forecast("dosing-check-valve/acid", ForecastState.Approaching, 400, "check-valve")));
+        Assert.Equal("drain-valve@1 N-U", Take(_events.Forecast("drain-valve@1", ForecastState.Approaching, 400, "sticking-sensor")));
+        Assert.Equal("drain-sensor@1 N-U", Take(_events.Forecast("drain-sensor@1", ForecastState.Approaching, 400, "clogging-valve")));
+    }
+
     [Theory]
     [InlineData("drain-valve@1", "drain-time/rinse/1@1", true)]
     [InlineData("drain-valve@1", "drain-time/rinse/1@2", false)]
