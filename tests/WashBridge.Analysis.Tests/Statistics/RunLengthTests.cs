@@ -15,6 +15,7 @@ public sealed class RunLengthTests
         { "two-sided", 0.5, 4, 1, 8.38 },          // Lucas and Crosier 1982
         { "two-sided", 0.5, 4, 2, 3.34 },          // Lucas and Crosier 1982
         { "ewma", 0.25, 3, 1, 11.154267016 },      // SAS/QC documentation, EWMAARL function
+        { "ewma", 0.5, 2, 1.25, 3.59019501 },      // Function xewma.arl of the R package spc 0.6.7; Crowder 1987 prints 3.95, a misprint
     };
 
     [Fact]
