@@ -72,7 +72,7 @@ internal sealed class AnalysisCausesBench : IBench
     private static List<Asked> Run(string folder, YearTruth truth, string? keep)
     {
         var asked = new List<Asked>();
-        var upkeep = new UpkeepWatch(ForecastJudge.Settings(truth)) { IsSilent = true };
+        var upkeep = new UpkeepWatch(YearSettings.Of(truth)) { IsSilent = true };
         var judge = new ForecastJudge(truth, upkeep)
         {
             WhenAsked = (episode, component) =>
@@ -107,7 +107,7 @@ internal sealed class AnalysisCausesBench : IBench
         var recalled = new List<Asked>();
         foreach (var episode in truth.Episodes.Where(e => File.Exists(KeptPath(keep, truth.Seed, e))))
         {
-            var upkeep = new UpkeepWatch(ForecastJudge.Settings(truth)) { IsSilent = true };
+            var upkeep = new UpkeepWatch(YearSettings.Of(truth)) { IsSilent = true };
             upkeep.Restore(File.ReadAllText(KeptPath(keep, truth.Seed, episode)));
             recalled.Add(Asked.Of(truth.Seed, episode, ForecastJudge.AskedOf(episode), upkeep));
         }

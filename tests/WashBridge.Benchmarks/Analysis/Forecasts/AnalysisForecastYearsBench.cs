@@ -57,7 +57,7 @@ internal sealed class AnalysisForecastYearsBench : IBench
     internal static YearForecasts Judge(string folder, int seed, bool withCharts, out double processorSeconds)
     {
         var truth = YearFiles.ReadTruth(folder, seed);
-        var settings = ForecastJudge.Settings(truth);
+        var settings = YearSettings.Of(truth);
         var upkeep = new UpkeepWatch(settings);
         var analysis = new WasherAnalysis(withCharts ? [new DriftWatch(settings), upkeep] : [upkeep]);
         var judge = new ForecastJudge(truth, upkeep);

@@ -1,4 +1,3 @@
-using WashBridge.Analysis;
 using WashBridge.Analysis.Upkeep;
 using WashBridge.Benchmarks.Analysis.Years;
 using WashBridge.Core.Cycles;
@@ -37,20 +36,6 @@ internal sealed class ForecastJudge
                 _numbers[id] = i + 1;
             }
         }
-    }
-
-    /// <summary>What a site that counts parts as failed as the truth does would set: see YEARS.md. Heater and drains have no limit set: there the washer decides.</summary>
-    public static AnalysisSettings Settings(YearTruth truth, double falseAlarmEvery = 10_000)
-    {
-        var settings = YearSettings.Of(truth, falseAlarmEvery);
-        var limits = new Dictionary<string, double>(settings.Limits)
-        {
-            ["spray-head"] = 0.64,
-            ["dosing-rate"] = 0.5,
-            ["dosing-loss"] = 20,
-            ["bath-strength"] = 0.75,
-        };
-        return settings with { Limits = limits };
     }
 
     /// <summary>Called at each question for a cause.</summary>

@@ -15,7 +15,7 @@ internal sealed record YearFindings(int Seed, DriftReview Drift, YearForecasts F
     public static YearFindings Of(string folder, int seed, double falseAlarmEvery)
     {
         var truth = YearFiles.ReadTruth(folder, seed);
-        var settings = ForecastJudge.Settings(truth, falseAlarmEvery);
+        var settings = YearSettings.Of(truth, falseAlarmEvery);
         var upkeep = new UpkeepWatch(settings);
         var analysis = new WasherAnalysis([new DriftWatch(settings), upkeep]);
         var judge = new ForecastJudge(truth, upkeep);

@@ -1,7 +1,6 @@
 using System.Security.Cryptography;
 using System.Text;
 using WashBridge.Analysis;
-using WashBridge.Benchmarks.Analysis.Forecasts;
 using WashBridge.Benchmarks.Analysis.Years;
 using WashBridge.Core;
 using WashBridge.Core.Cycles;
@@ -47,7 +46,7 @@ internal sealed class AnalysisSpeedBench : IBench
     private static void Measure(string folder, int seed, StreamWriter? findings)
     {
         var truth = YearFiles.ReadTruth(folder, seed);
-        var settings = ForecastJudge.Settings(truth) with { Recipes = new ApprovedRecipes(truth.Recipes[0].Recipe, new Dictionary<int, Recipe>()) };
+        var settings = YearSettings.Of(truth) with { Recipes = new ApprovedRecipes(truth.Recipes[0].Recipe, new Dictionary<int, Recipe>()) };
         var watches = AnalysisFactory.Watches(settings).Select(w => new TimedWatch(w)).ToList();
         var analysis = new WasherAnalysis(watches);
         var cycles = new List<double>();
