@@ -129,32 +129,31 @@ internal static class AlarmTexts
         _ => Isolate + (component.Of == "sanitiser" ? Oxidiser : Burns) + Pressure + Procedures,
     };
 
-    private static string DriftMeaning(string family) => family switch
+    /// <summary>The part that figures of a family mostly tell of; null: of none by itself.</summary>
+    private static ComponentKind? PartOf(string family) => family switch
     {
-        "temperature-mean" or "temperature-return" or "heat-up-rate" or "heater-time" => Meaning(ComponentKind.Heater),
-        "strength" or "level" => Meaning(ComponentKind.Bath),
+        "temperature-mean" or "temperature-return" or "heat-up-rate" or "heater-time" => ComponentKind.Heater,
+        "strength" or "level" => ComponentKind.Bath,
+        "spray-pressure" or "spray-current" or "spray-flow" => ComponentKind.SprayPump,
+        "drain-index" or "drain-time" => ComponentKind.DrainValve,
+        "drain-bounce" or "drain-wet-before" => ComponentKind.DrainSensor,
+        "purge-high" or "purge-low" or "purge-rise" or "co2-rest" or "co2-flow" => ComponentKind.Co2Supply,
+        "dosing-time" or "dosing-response" => ComponentKind.DosingTube,
+        _ => null,
+    };
+
+    private static string DriftMeaning(string family) => PartOf(family) is { } part ? Meaning(part) : family switch
+    {
         "rinse-out" => "Chemical may stay in the kegs.",
-        "spray-pressure" or "spray-current" or "spray-flow" => Meaning(ComponentKind.SprayPump),
-        "drain-index" or "drain-time" => Meaning(ComponentKind.DrainValve),
-        "drain-bounce" or "drain-wet-before" => Meaning(ComponentKind.DrainSensor),
-        "purge-high" or "purge-low" or "purge-rise" or "co2-rest" or "co2-flow" => Meaning(ComponentKind.Co2Supply),
-        "dosing-time" or "dosing-response" => Meaning(ComponentKind.DosingTube),
         "timing" => "Steps take other times than they are set to. Kegs may get too little.",
         "water-pressure" => "Kegs are rinsed with less water.",
         "air-pressure" => "Valves move slowly. Steps and drains suffer.",
         _ => "Their verdicts say whether they met the recipe.",
     };
 
-    private static string DriftLook(string family) => family switch
+    private static string DriftLook(string family) => PartOf(family) is { } part ? Look(part) : family switch
     {
-        "temperature-mean" or "temperature-return" or "heat-up-rate" or "heater-time" => Look(ComponentKind.Heater),
-        "strength" or "level" => Look(ComponentKind.Bath),
         "rinse-out" => "Rinse water: pressure and valve. Then the drain before the rinse.",
-        "spray-pressure" or "spray-current" or "spray-flow" => Look(ComponentKind.SprayPump),
-        "drain-index" or "drain-time" => Look(ComponentKind.DrainValve),
-        "drain-bounce" or "drain-wet-before" => Look(ComponentKind.DrainSensor),
-        "purge-high" or "purge-low" or "purge-rise" or "co2-rest" or "co2-flow" => Look(ComponentKind.Co2Supply),
-        "dosing-time" or "dosing-response" => Look(ComponentKind.DosingTube),
         "timing" => "Compare the timers at the controller with the recipe. Then the controller's load and faults.",
         "water-pressure" => "Water main, filter and pressure reducer.",
         "air-pressure" => "Compressor, filter and reducer. Listen for leaks.",

@@ -1,6 +1,3 @@
-using System.Text.Encodings.Web;
-using System.Text.Json;
-using System.Text.Json.Serialization;
 using WashBridge.Analysis.Peers;
 using WashBridge.Core.Features;
 
@@ -9,14 +6,7 @@ namespace WashBridge.Reporting;
 /// <summary>All findings of a period as one JSON document, with every figure and every sentence of evidence.</summary>
 internal static class AnalysisJson
 {
-    private static readonly JsonSerializerOptions Options = new(JsonSerializerDefaults.Web)
-    {
-        WriteIndented = true,
-        DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull,
-        Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
-    };
-
-    public static void Write(AnalysisReport report, TextWriter output) => output.WriteLine(JsonSerializer.Serialize(
+    public static void Write(AnalysisReport report, TextWriter output) => ReportJson.Write(
         new
         {
             report.From,
@@ -33,7 +23,7 @@ internal static class AnalysisJson
             Figures = report.Figures,
             Recomputed = report.Recomputed,
         },
-        Options));
+        output);
 
     /// <summary>By family of figures: everybody's standing.</summary>
     private static object Peers(PeerReport peers) => new

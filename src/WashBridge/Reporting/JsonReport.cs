@@ -1,20 +1,9 @@
-using System.Text.Encodings.Web;
-using System.Text.Json;
-using System.Text.Json.Serialization;
-
 namespace WashBridge.Reporting;
 
 /// <summary>The whole report as one JSON document: cycles with every edge's bounds, kegs with every requirement's evidence.</summary>
 internal static class JsonReport
 {
-    private static readonly JsonSerializerOptions Options = new(JsonSerializerDefaults.Web)
-    {
-        WriteIndented = true,
-        DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull,
-        Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
-    };
-
-    public static void Write(Report report, TextWriter output) => output.WriteLine(JsonSerializer.Serialize(
+    public static void Write(Report report, TextWriter output) => ReportJson.Write(
         new
         {
             report.From,
@@ -25,5 +14,5 @@ internal static class JsonReport
             report.Cycles,
             Kegs = report.Kegs.Select(k => k.Verdict),
         },
-        Options));
+        output);
 }
