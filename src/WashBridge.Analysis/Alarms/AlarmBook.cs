@@ -25,6 +25,9 @@ public sealed class AlarmBook
     /// <summary>Keys of all alarms there ever were, in order.</summary>
     public IReadOnlyList<string> Known => [.. _alarms.Keys];
 
+    /// <summary>Keys of the alarms whose condition holds, in order. To be read before anything else is asked of the book.</summary>
+    internal IEnumerable<string> Holding => _alarms.Values.Where(a => a.Holds).Select(a => a.Alarm);
+
     /// <summary>Whether the alarm's condition holds as it was told last, delays left out: what a dead band needs.</summary>
     public bool IsTold(string alarm) => _alarms.TryGetValue(alarm, out var entry) && entry.IsTold;
 
@@ -59,7 +62,7 @@ public sealed class AlarmBook
     {
         ArgumentNullException.ThrowIfNull(cause);
         List<WashEvent>? changes = null;
-        foreach (var alarm in _alarms.Keys.ToList())
+        foreach (var alarm in Waiting())
         {
             var entry = _alarms[alarm];
             if (isCycle && entry.TurnedAt is not null)
@@ -80,6 +83,21 @@ public sealed class AlarmBook
         }
 
         return changes ?? [];
+    }
+
+    /// <summary>Keys of the alarms for which time alone can change anything.</summary>
+    private IReadOnlyList<string> Waiting()
+    {
+        List<string>? waiting = null;
+        foreach (var entry in _alarms.Values)
+        {
+            if (entry is { TurnedAt: not null } or { State: AlarmState.Shelved })
+            {
+                (waiting ??= []).Add(entry.Alarm);
+            }
+        }
+
+        return waiting ?? (IReadOnlyList<string>)[];
     }
 
     /// <summary>Takes a person's order. One that cannot be followed is told as <see cref="AlarmOrderRefused"/>, with the reason.</summary>

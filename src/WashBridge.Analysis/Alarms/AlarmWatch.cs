@@ -309,7 +309,7 @@ public sealed class AlarmWatch : IWatch
         }
     }
 
-    private List<string> HoldingComponents() => [.. _book.Known.Where(k => _book.Holds(k) && IsComponent(k))];
+    private List<string> HoldingComponents() => [.. _book.Holding.Where(IsComponent)];
 
     private IEnumerable<string> DriftsOf(string component)
     {

@@ -149,17 +149,47 @@ internal sealed class ChartReference(ulong lots)
     /// <summary>Centre and spread as of now; they are not kept up with every value.</summary>
     public void Describe()
     {
-        if (Stands || _values.Count == 0)
+        if (!Stands && _values.Count > 0)
         {
-            return;
+            DescribeValues();
+            DescribeResiduals();
         }
+    }
 
-        var sorted = _values.ConvertAll(v => (double)v).ToArray();
+    private void DescribeValues()
+    {
+        var sorted = Doubles(_values);
         Array.Sort(sorted);
         Centre = Robust.MedianOfSorted(sorted);
         Spread = Robust.ScaleOfSorted(sorted);
-        Mean = sorted.Average(v => Math.Clamp(v, Centre - (CutDeviations * Spread), Centre + (CutDeviations * Spread)));
-        LongRunSpread = Robust.Scale(_residuals.Select(r => (double)r)) / (1 - Memory.Memory);
+        var (sum, lowest, highest) = (0.0, Centre - (CutDeviations * Spread), Centre + (CutDeviations * Spread));
+        foreach (var value in sorted)
+        {
+            sum += Math.Clamp(value, lowest, highest);
+        }
+
+        Mean = sum / sorted.Length;
+    }
+
+    /// <returns>Their robust standard deviation.</returns>
+    private double DescribeResiduals()
+    {
+        var sorted = Doubles(_residuals);
+        Array.Sort(sorted);
+        var scale = Robust.ScaleOfSorted(sorted);
+        LongRunSpread = scale / (1 - Memory.Memory);
+        return scale;
+    }
+
+    private static double[] Doubles(List<float> values)
+    {
+        var doubles = new double[values.Count];
+        for (var i = 0; i < doubles.Length; i++)
+        {
+            doubles[i] = values[i];
+        }
+
+        return doubles;
     }
 
     public void Clear()
@@ -200,9 +230,15 @@ internal sealed class ChartReference(ulong lots)
 
     private void Fit(double tailProbability)
     {
-        Describe();
+        DescribeValues();
         SmoothAgain();
-        Memory = AutoRegression.Fit([.. _smooth.Select(s => Math.Clamp(s, Centre - (CutDeviations * Spread), Centre + (CutDeviations * Spread)))]);
+        var cut = Doubles(_smooth);
+        for (var i = 0; i < cut.Length; i++)
+        {
+            cut[i] = Math.Clamp(cut[i], Centre - (CutDeviations * Spread), Centre + (CutDeviations * Spread));
+        }
+
+        Memory = AutoRegression.Fit(cut);
         Span<double> before = stackalloc double[AutoRegression.MostLags];
         for (var i = 0; i < _smooth.Count; i++)
         {
@@ -218,10 +254,21 @@ internal sealed class ChartReference(ulong lots)
         _sorted.Clear();
         _sorted.AddRange(_residuals);
         _sorted.Sort();
-        Describe();
-        IsBound = Memory.Coefficients.Length > 0 && Robust.Scale(_residuals.Select(r => (double)r)) < BoundShare * Spread;
-        _scores.Fit([.. _residuals.Select(r => StandardNormal.Quantile((LowerBound(CollectionsMarshal.AsSpan(_sorted), r) + 0.5) / _sorted.Count))]);
+        IsBound = DescribeResiduals() < BoundShare * Spread && Memory.Coefficients.Length > 0;
+        FitScores();
         FindTails(tailProbability);
+    }
+
+    private void FitScores()
+    {
+        var sorted = CollectionsMarshal.AsSpan(_sorted);
+        var scores = new double[_residuals.Count];
+        for (var i = 0; i < scores.Length; i++)
+        {
+            scores[i] = StandardNormal.Quantile((LowerBound(sorted, _residuals[i]) + 0.5) / sorted.Length);
+        }
+
+        _scores.Fit(scores);
     }
 
     // Values keep the lots by which they were judged; only where those were none, or of another resolution, are they drawn.
@@ -240,7 +287,8 @@ internal sealed class ChartReference(ulong lots)
 
     private static double ResolutionOf(List<float> values)
     {
-        var sorted = values.Order().ToArray();
+        var sorted = values.ToArray();
+        Array.Sort(sorted);
         var ties = 0;
         var step = double.PositiveInfinity;
         for (var i = 1; i < sorted.Length; i++)

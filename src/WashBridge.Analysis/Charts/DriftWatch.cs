@@ -75,12 +75,9 @@ public sealed class DriftWatch : IWatch
         var number = _log.Next;
         var hash = DeterministicHash.Of(e.CycleId ?? e.Id);
         _log.Add(e.CycleId ?? e.Id, e.Features.Ended, e.Features.Kegs);
-        foreach (var figure in e.Features.Figures)
+        foreach (ref readonly var value in FigureSpan.Of(e.Features.Figures))
         {
-            if (_figures.IsWatched(figure.Name))
-            {
-                Take(e, found, number, hash, figure);
-            }
+            Take(e, found, number, hash, _figures.Watched(value), value);
         }
 
         foreach (var drain in _drains.All)
@@ -88,14 +85,14 @@ public sealed class DriftWatch : IWatch
             if (drain.Accept(e.Features) is { } value)
             {
                 ReferAnew(e, found, drain, value);
-                Take(e, found, number, hash, new Feature(DrainIndex.Name, drain.Station, value.Ratio, value.Uncertainty));
+                Take(e, found, number, hash, _figures.Of(DrainIndex.Name, drain.Station, false), new Feature(DrainIndex.Name, drain.Station, value.Ratio, value.Uncertainty));
             }
         }
 
         StationPeers.Compare(_figures.OfStations(), number, _differences);
         foreach (var difference in _differences)
         {
-            Take(e, found, number, hash, difference, isPeers: true);
+            Take(e, found, number, hash, _figures.Peers(difference), difference);
         }
 
         WatchGroups(e, found, number);
@@ -103,9 +100,10 @@ public sealed class DriftWatch : IWatch
         return found;
     }
 
-    private void Take(CycleMeasured e, List<WashEvent> found, int number, ulong hash, Feature value, bool isPeers = false)
+    /// <param name="figure">Null: it is not watched.</param>
+    private void Take(CycleMeasured e, List<WashEvent> found, int number, ulong hash, WatchedFigure? figure, in Feature value)
     {
-        if (_figures.Of(value.Name, value.Station, isPeers) is not { } figure)
+        if (figure is null)
         {
             return;
         }
@@ -120,7 +118,7 @@ public sealed class DriftWatch : IWatch
         figure.Values++;
         figure.LastCharted = number;
         var news = figure.Chart.Accept(full.First, hash, full.Mean, full.Uncertainty);
-        if (news is ChartSignal signal && (_settings.TellSmallChanges || figure.Manner.IsWorthTelling(signal.Size, isPeers ? 0 : signal.Centre)))
+        if (news is ChartSignal signal && (_settings.TellSmallChanges || figure.Manner.IsWorthTelling(signal.Size, figure.IsPeers ? 0 : signal.Centre)))
         {
             figure.IsTold = true;
             found.Add(_events.Found(e, figure, signal));

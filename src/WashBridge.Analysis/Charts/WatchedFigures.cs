@@ -10,8 +10,9 @@ internal sealed class WatchedFigures(string washer, Budget budget)
     private readonly Dictionary<(string Name, int Station, bool IsPeers), WatchedFigure> _figures = [];
     private readonly Dictionary<string, WatchedFigure> _byKey = new(StringComparer.Ordinal);
 
-    // What the catalogue says, kept because every cycle asks for the same names.
-    private readonly Dictionary<string, bool> _watched = new(StringComparer.Ordinal);
+    // Every cycle asks for the same figures. Null: it is not watched.
+    private readonly FigurePlaces<WatchedFigure?> _watched = new();
+    private readonly FigurePlaces<WatchedFigure?> _peers = new();
     private List<(string Name, WatchedFigure[] Stations)>? _ofStations;
 
     /// <summary>In the order in which they were first seen.</summary>
@@ -19,18 +20,28 @@ internal sealed class WatchedFigures(string washer, Budget budget)
 
     public WatchedFigure this[string key] => _byKey[key];
 
-    public bool IsWatched(string name)
+    /// <summary>The figure of a value, made where it is new. Null: it is not watched, or there are too many.</summary>
+    public WatchedFigure? Watched(in Feature value)
     {
-        if (!_watched.TryGetValue(name, out var isWatched))
+        if (!_watched.TryFollow(value.Name, value.Station, out var figure))
         {
-            isWatched = FeatureCatalogue.Find(name) is { IsWatched: true };
-            if (_watched.Count < 4 * Most)
-            {
-                _watched.Add(name, isWatched);
-            }
+            figure = FeatureCatalogue.Find(value.Name) is { IsWatched: true } ? Of(value.Name, value.Station, false) : null;
+            Remember(_watched, value, figure);
         }
 
-        return isWatched;
+        return figure;
+    }
+
+    /// <summary>The figure of a station's difference from the others. Null: there are too many.</summary>
+    public WatchedFigure? Peers(in Feature difference)
+    {
+        if (!_peers.TryFollow(difference.Name, difference.Station, out var figure))
+        {
+            figure = Of(difference.Name, difference.Station, true);
+            Remember(_peers, difference, figure);
+        }
+
+        return figure;
     }
 
     /// <summary>The figure, made where it is new. Null: there are too many.</summary>
@@ -64,6 +75,8 @@ internal sealed class WatchedFigures(string washer, Budget budget)
     {
         _figures.Clear();
         _byKey.Clear();
+        _watched.Clear();
+        _peers.Clear();
         _ofStations = null;
         foreach (var one in states)
         {
@@ -72,6 +85,14 @@ internal sealed class WatchedFigures(string washer, Budget budget)
             (figure.Cycles, figure.LastUncertainty, figure.LastCharted, figure.IsTold) = (one.Cycles, one.LastUncertainty, one.LastCharted, one.IsTold);
             figure.Block.Load(one.Block);
             figure.Chart.Load(one.Chart, one.Chart.Every is { } every ? budget.Design(every) : null);
+        }
+    }
+
+    private static void Remember(FigurePlaces<WatchedFigure?> places, in Feature value, WatchedFigure? figure)
+    {
+        if (places.Count < 4 * Most)
+        {
+            places.Set(value.Name, value.Station, figure);
         }
     }
 }

@@ -35,15 +35,40 @@ internal sealed class WatchedGroups(WatchedFigures figures, Budget budget)
     public GroupNews? Accept(FigureGroup group, int number)
     {
         var members = group.Figures ??= [.. group.Members.Select(m => figures[m])];
-        if (Array.Exists(members, m => m.Chart.IsDrifting))
+        if (IsAnyDrifting(members))
         {
             group.StandStill();
             return null;
         }
 
-        return Array.TrueForAll(members, m => m.LastCharted > group.LastCharted && m.Chart.HasScore)
-            ? group.Accept(number, Array.ConvertAll(members, m => (float)m.Chart.LastScore))
-            : null;
+        return HasScores(members, group.LastCharted) ? group.Accept(number, Array.ConvertAll(members, static m => (float)m.Chart.LastScore)) : null;
+    }
+
+    private static bool IsAnyDrifting(WatchedFigure[] members)
+    {
+        foreach (var member in members)
+        {
+            if (member.Chart.IsDrifting)
+            {
+                return true;
+            }
+        }
+
+        return false;
+    }
+
+    /// <summary>All have newer ones than those that were used before.</summary>
+    private static bool HasScores(WatchedFigure[] members, int since)
+    {
+        foreach (var member in members)
+        {
+            if (member.LastCharted <= since || !member.Chart.HasScore)
+            {
+                return false;
+            }
+        }
+
+        return true;
     }
 
     /// <summary>Figures begin anew, and with them the groups that they are in.</summary>

@@ -19,10 +19,8 @@ internal readonly record struct DrainReading(string Name, double Seconds, double
     {
         // Every cycle of every station asks, among some hundred figures: those that matter are picked out once.
         var (drains, liquids, sprays, anyLiquid) = (new List<Feature>(), new List<Feature>(), new List<Feature>(), false);
-        var figures = features.Figures;
-        for (var i = 0; i < figures.Count; i++)
+        foreach (ref readonly var figure in FigureSpan.Of(features.Figures))
         {
-            var figure = figures[i];
             if (figure.Name.StartsWith(Time, StringComparison.Ordinal))
             {
                 AddIf(drains, figure, figure.Station == station);

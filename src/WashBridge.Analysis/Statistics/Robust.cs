@@ -20,7 +20,8 @@ internal static class Robust
     public static double ScaleOfSorted(double[] sorted)
     {
         var centre = MedianOfSorted(sorted);
-        var deviations = Sorted(sorted.Select(v => Math.Abs(v - centre)));
+        var deviations = Array.ConvertAll(sorted, v => Math.Abs(v - centre));
+        Array.Sort(deviations);
         var mad = NormalMad * MedianOfSorted(deviations);
         var quartiles = NormalQuartiles * (QuantileOfSorted(sorted, 0.75) - QuantileOfSorted(sorted, 0.25));
 

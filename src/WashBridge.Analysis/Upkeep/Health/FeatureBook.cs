@@ -29,17 +29,17 @@ internal sealed class FeatureBook
     private const double MostConfirmation = 3;
 
     private int _cycle;
-    private readonly Dictionary<(string Name, int Station), FeatureNorm?> _byName = [];
+    private readonly FigurePlaces<FeatureNorm?> _places = new();
     private readonly Dictionary<string, List<FeatureNorm>> _byFamily = new(StringComparer.Ordinal);
 
     public SortedDictionary<string, FeatureNorm> Norms { get; init; } = new(StringComparer.Ordinal);
 
-    public FeatureNorm? Find(string name, int station) => _byName.GetValueOrDefault((name, station));
+    public FeatureNorm? Find(string name, int station) => _places.Find(name, station);
 
     /// <summary>The norm of a figure, to be read and then shown the figure; null: it says nothing of health.</summary>
     public FeatureNorm? Of(Feature figure)
     {
-        if (!_byName.TryGetValue((figure.Name, figure.Station), out var norm))
+        if (!_places.TryFollow(figure.Name, figure.Station, out var norm))
         {
             norm = IsOfHealth(figure) && Norms.Count < MostFigures ? new FeatureNorm() : null;
             if (norm is not null)
@@ -47,9 +47,9 @@ internal sealed class FeatureBook
                 Norms.Add(figure.Key, norm);
                 Enter(norm, figure.Name, figure.Station);
             }
-            else if (_byName.Count < 2 * MostFigures)
+            else if (_places.Count < 2 * MostFigures)
             {
-                _byName.Add((figure.Name, figure.Station), null);
+                _places.Set(figure.Name, figure.Station, null);
             }
         }
 
@@ -160,7 +160,7 @@ internal sealed class FeatureBook
         norm.Station = station;
         norm.Family = Feature.FamilyOf(name);
         norm.Part = HealthReader.Part(name);
-        _byName[(name, station)] = norm;
+        _places.Set(name, station, norm);
         if (!_byFamily.TryGetValue(norm.Family, out var family))
         {
             _byFamily.Add(norm.Family, family = []);

@@ -88,7 +88,7 @@ internal sealed class HealthReader
             times.Clear();
         }
 
-        foreach (var figure in features.Figures)
+        foreach (ref readonly var figure in FigureSpan.Of(features.Figures))
         {
             if (_book.Of(figure) is not { } norm)
             {

@@ -1,5 +1,4 @@
 using System.Text.Json.Serialization;
-using WashBridge.Analysis.Statistics;
 using WashBridge.Analysis.Upkeep.Forecasting;
 
 namespace WashBridge.Analysis.Upkeep.Health;
@@ -34,11 +33,30 @@ internal sealed class IndexTrack
 
     /// <summary>Median of the latest blocks; null: none yet.</summary>
     [JsonIgnore]
-    public double? Recent => _series.Blocks.Count == 0 ? null : TheilSen.Median(_series.Blocks.TakeLast(RecentBlocks).Select(b => b.Value));
+    public double? Recent => _series.Blocks.Count == 0 ? null : MedianBefore(_series.Blocks.Count);
 
     /// <summary>Standard deviation of single cycles of late; 0 where it is not known.</summary>
     [JsonIgnore]
-    public double Spread => _series.Blocks.Where(b => double.IsFinite(b.Spread)).TakeLast(2 * RecentBlocks).Select(b => b.Spread).DefaultIfEmpty(0).Average();
+    public double Spread
+    {
+        get
+        {
+            var blocks = _series.Blocks;
+            var (first, known) = (blocks.Count, 0);
+            while (first > 0 && known < 2 * RecentBlocks)
+            {
+                known += double.IsFinite(blocks[--first].Spread) ? 1 : 0;
+            }
+
+            var sum = 0.0;
+            for (var i = first; i < blocks.Count; i++)
+            {
+                sum += double.IsFinite(blocks[i].Spread) ? blocks[i].Spread : 0;
+            }
+
+            return known > 0 ? sum / known : 0;
+        }
+    }
 
     /// <returns>A block has become complete.</returns>
     public bool Add(int cycle, double value, double uncertainty)
@@ -63,10 +81,25 @@ internal sealed class IndexTrack
                 return false;
             }
 
-            var before = TheilSen.Median(blocks.Skip(blocks.Count - 1 - RecentBlocks).Take(RecentBlocks).Select(b => b.Value));
+            var before = MedianBefore(blocks.Count - 1);
             var noise = 1.25 * Spread / Math.Sqrt(WearSeries.Finest);
             return Math.Abs(blocks[^1].Value - before) > Clearly * Math.Max(noise, Exactness);
         }
+    }
+
+    /// <summary>Of the values of a few blocks before one.</summary>
+    private double MedianBefore(int end)
+    {
+        Span<double> values = stackalloc double[RecentBlocks];
+        values = values[..Math.Min(RecentBlocks, end)];
+        for (var i = 0; i < values.Length; i++)
+        {
+            values[i] = _series.Blocks[end - values.Length + i].Value;
+        }
+
+        values.Sort();
+        var middle = values.Length / 2;
+        return values.Length % 2 == 1 ? values[middle] : 0.5 * (values[middle - 1] + values[middle]);
     }
 
     public void Restart() => _series = new WearSeries();

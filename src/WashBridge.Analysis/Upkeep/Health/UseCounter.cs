@@ -34,7 +34,7 @@ internal static class UseCounter
 
     private static double? Find(CycleFeatures features, string name, int station)
     {
-        foreach (var figure in features.Figures)
+        foreach (ref readonly var figure in FigureSpan.Of(features.Figures))
         {
             if (figure.Station == station && figure.Name == name)
             {
