@@ -1,3 +1,5 @@
+using MathNet.Numerics;
+
 namespace WashBridge.Analysis.Statistics;
 
 /// <summary>
@@ -19,12 +21,13 @@ internal struct TrendFilter
     public double Covariance;
 
     // A logarithm for each value would take longer than all else: variances are multiplied while they fit into a double.
+    private double _before;
     private double _logDeterminant;
     private double _product;
     private double _squares;
     private int _count;
 
-    /// <summary>Values taken after the first, whose level was not known.</summary>
+    /// <summary>Values taken since the scale was learned anew, or after the first, whose level was not known.</summary>
     public readonly int Count => _count;
 
     /// <param name="level">First value seen.</param>
@@ -37,6 +40,15 @@ internal struct TrendFilter
         Slope = 0;
         SlopeVariance = variance;
         Covariance = 0;
+    }
+
+    /// <summary>From here on it is learned anew how much the values scatter: what wears may scatter more than what does not.</summary>
+    /// <param name="freedom">Degrees of freedom of the belief about the scale before any value.</param>
+    public void BeginScale(double freedom)
+    {
+        _before = LogLikelihood(freedom);
+        LevelVariance *= Scale(freedom);
+        (_logDeterminant, _product, _squares, _count) = (0, 1, 0, 0);
     }
 
     /// <summary>Lets time pass.</summary>
@@ -78,7 +90,8 @@ internal struct TrendFilter
     /// <summary>Log of the density of the values seen, but for a constant that is the same for all models of the same values.</summary>
     /// <param name="freedom">Degrees of freedom of the belief about the scale before any value.</param>
     public readonly double LogLikelihood(double freedom) =>
-        (-0.5 * LogDeterminant) - (0.5 * (freedom + _count) * Math.Log(freedom + _squares)) + (0.5 * freedom * Math.Log(freedom));
+        _before - (0.5 * LogDeterminant) - (0.5 * (freedom + _count) * Math.Log(freedom + _squares)) + (0.5 * freedom * Math.Log(freedom))
+        + SpecialFunctions.GammaLn(0.5 * (freedom + _count)) - SpecialFunctions.GammaLn(0.5 * freedom);
 
     /// <summary>Scale by which variances are to be multiplied: mean of its precision's belief, inverted; prior 1.</summary>
     public readonly double Scale(double freedom) => (freedom + _squares) / (freedom + _count);

@@ -24,9 +24,10 @@ internal sealed class ForecastMaker(IndexLimits limits)
     /// <summary>Cycles: what is farther away is no reason to do anything, and rather a season than wear.</summary>
     private const double Farthest = 10_000;
 
-    /// <summary>Spreads by which the one cycle in a hundred is off, and the largest spread that is believed, as a share of the index.</summary>
-    private const double Unlucky = 2.3;
-    private const double MostUnlucky = 0.12;
+    /// <summary>Spreads by which an unlucky cycle is off, and what that comes to at least and at most, as a share of the limit.</summary>
+    private const double Unlucky = 2;
+    private const double LeastUnlucky = 0.12;
+    private const double MostUnlucky = 0.2;
 
     /// <summary>Before less of the way to the limit is gone, nothing is said.</summary>
     private const double LeastWay = 0.04;
@@ -93,7 +94,7 @@ internal sealed class ForecastMaker(IndexLimits limits)
             return new(ForecastState.NotEnoughEvidence, key, kind, index.Recent, null, "", null);
         }
 
-        if (limits.Of(kind, track.Component, drainIndex) is not var (reference, limit, source))
+        if (limits.Of(kind, track.Component, drainIndex) is not var (reference, limit, exactness, source))
         {
             return new(ForecastState.NotEnoughEvidence, key, kind, recent, null, "no limit is known", null);
         }
@@ -101,17 +102,17 @@ internal sealed class ForecastMaker(IndexLimits limits)
         if (kind == HealthIndex.Late)
         {
             // The unlucky drain of a cycle that is unlucky itself runs into the time-out, long before the usual one does.
-            limit /= 1 + (Unlucky * Math.Clamp(index.Spread / Math.Max(1e-9, recent), 0, MostUnlucky));
+            limit *= 1 - Math.Clamp(Unlucky * index.Spread / limit, LeastUnlucky, MostUnlucky);
         }
 
-        if (kind.Rises ? limit <= reference || recent >= limit : limit >= reference || recent <= limit)
+        if ((limit > reference) != kind.Rises || (exactness == 0 && (kind.Rises ? recent >= limit : recent <= limit)))
         {
             return new(ForecastState.Reached, key, kind, recent, limit, source, null);
         }
 
         var way = (recent - reference) / (limit - reference);
         if (!Moves(index, recent, reference, way)
-            || WearForecaster.Forecast(new WearQuestion(index.Series.Blocks, reference, limit, track.Cycles, index.Exactness)) is not { } outlook)
+            || WearForecaster.Forecast(new WearQuestion(index.Seen, reference, limit, track.Cycles, index.Exactness, exactness, kind.NaturalPower)) is not { } outlook)
         {
             return new(ForecastState.NoTrend, key, kind, recent, limit, source, null);
         }
@@ -121,7 +122,7 @@ internal sealed class ForecastMaker(IndexLimits limits)
             ? outlook.TowardsProbability > StopsBelow
             : outlook.TowardsProbability > BeginsAbove && (outlook.ChanceProbability < ByChance || (way > FarWay && outlook.TowardsProbability > SurelyAbove)));
         var state = outlook.ReachedProbability > 0.5 ? ForecastState.Reached : isTrend ? ForecastState.Approaching : ForecastState.NoTrend;
-        return new(state, key, kind, outlook.Now, limit, source, state == ForecastState.NoTrend ? null : outlook);
+        return new(state, key, kind, outlook.Now, limit, source, state == ForecastState.NoTrend || (state == ForecastState.Reached && exactness == 0) ? null : outlook);
     }
 
     /// <summary>Whether it is worth a closer look: it stands out of the noise towards the limit, and went some of the way.</summary>
@@ -133,14 +134,15 @@ internal sealed class ForecastMaker(IndexLimits limits)
 
     private static (double?, double?, double?) Left(Opinion speaks, LifeByUse? life, ComponentTrack track)
     {
+        if (speaks.Outlook is { } outlook)
+        {
+            // Of a limit that was learned one only knows that it was not met yet.
+            return (Cycles(outlook.Median), speaks.State == ForecastState.Reached ? 0 : Cycles(outlook.Lower), Cycles(outlook.Upper));
+        }
+
         if (speaks.State == ForecastState.Reached)
         {
             return (0, 0, 0);
-        }
-
-        if (speaks.Outlook is { } outlook)
-        {
-            return (Cycles(outlook.Median), Cycles(outlook.Lower), Cycles(outlook.Upper));
         }
 
         if (life is null || track.UseCycles == 0)

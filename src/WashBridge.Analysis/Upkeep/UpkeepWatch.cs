@@ -3,7 +3,6 @@ using WashBridge.Analysis.Statistics;
 using WashBridge.Analysis.Upkeep.Diagnosis;
 using WashBridge.Analysis.Upkeep.Health;
 using WashBridge.Core.Cycles;
-using WashBridge.Core.Features;
 using WashBridge.Core.Upkeep;
 
 namespace WashBridge.Analysis.Upkeep;
@@ -15,6 +14,7 @@ namespace WashBridge.Analysis.Upkeep;
 public sealed class UpkeepWatch : IWatch
 {
     private const int LookEvery = 50;
+    private const int LookAtLeast = 10;
     private const int LookSeldom = 500;
     private const int TellEvery = 1000;
     private const int MostLives = 200;
@@ -129,12 +129,6 @@ public sealed class UpkeepWatch : IWatch
             {
                 track.NextAt = Math.Min(track.NextAt, track.Cycles);
             }
-
-            if (reading.Kind == HealthIndex.Loss || reading.Kind == HealthIndex.Heating)
-            {
-                // Made here and not measured: their references are kept like those of figures.
-                _book.See(_book.Of(new Feature($"{reading.Kind.Name}/{reading.Of}", 0, reading.Value, 0))!, reading.Value);
-            }
         }
 
         _pace.Count(features.Ended);
@@ -202,7 +196,7 @@ public sealed class UpkeepWatch : IWatch
 
     /// <summary>A limit that is far away need not be looked at often.</summary>
     private static int Pause(Forecast forecast) => forecast is { State: ForecastState.Approaching, CyclesLeft: { } left }
-        ? (int)Math.Clamp(left / 20, LookEvery, LookSeldom)
+        ? (int)Math.Clamp(left / 15, LookAtLeast, LookSeldom)
         : forecast.State == ForecastState.NoTrend ? 2 * LookEvery : LookEvery;
 
     private static bool IsNews(ComponentTrack track, Forecast forecast)
@@ -218,7 +212,7 @@ public sealed class UpkeepWatch : IWatch
             return true;
         }
 
-        if (run < LookEvery || forecast.State != ForecastState.Approaching)
+        if (run < LookAtLeast || forecast.State != ForecastState.Approaching)
         {
             return false;
         }
@@ -226,7 +220,7 @@ public sealed class UpkeepWatch : IWatch
         // Against what the last one would say now.
         var expected = Math.Max(0, (last.CyclesLeft ?? 0) - run);
         var left = forecast.CyclesLeft ?? 0;
-        return Math.Abs(left - expected) > 0.2 * Math.Max(left, expected)
+        return Math.Abs(left - expected) > 0.1 * Math.Max(left, expected)
             || left < (last.CyclesLeftLower ?? 0) - run || left > (last.CyclesLeftUpper ?? double.PositiveInfinity) - run;
     }
 

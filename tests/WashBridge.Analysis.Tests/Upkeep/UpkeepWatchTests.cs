@@ -73,6 +73,20 @@ public sealed class UpkeepWatchTests
         Assert.Equal(cause, told[^1].Forecast.Causes[0].Name);
     }
 
+    /// <summary>Filling the line makes a second of dosing do less, too: that must not hide the loss from its own index.</summary>
+    [Fact]
+    public void A_leaking_check_valve_is_told_of_with_its_end()
+    {
+        var found = Run(new UpkeepWatch(Settings), 2200, w => w.LineEmpty = Math.Max(0, (w.Cycle - 500) / 60.0));
+        var last = Forecasts(found, "dosing-check-valve/caustic")[^1];
+
+        // A line stands for 12 cycles of 3 min: the limit of 20 s for 1,000 s is 43.2 s, which are reached at cycle 3092.
+        var left = 3092 - int.Parse(last.CycleId![3..]);
+        Assert.Equal(ForecastState.Approaching, last.Forecast.State);
+        Assert.InRange(left, last.Forecast.CyclesLeftLower!.Value, last.Forecast.CyclesLeftUpper!.Value);
+        Assert.Equal("check-valve", last.Forecast.Causes[0].Name);
+    }
+
     [Fact]
     public void Maintenance_scores_what_was_foretold_and_begins_the_reference_anew()
     {

@@ -16,6 +16,7 @@ internal sealed class WearData
     private readonly double[] _smooth;
     private readonly double[] _noise;
     private readonly double _limit;
+    private readonly double _limitExactness;
     private readonly double _exactness;
 
     private WearData(WearQuestion question)
@@ -24,11 +25,12 @@ internal sealed class WearData
         var ratio = question.Reference > 0 && question.Limit > 0 && question.Blocks.All(b => b.Value > 0.05 * question.Reference);
         _reference = question.Reference;
         _unit = ratio ? question.Reference : Math.Abs(question.Limit - question.Reference);
-        Scales = ratio ? WearScale.Ratios : WearScale.Plain;
+        Scales = ratio ? WearScale.RatiosOf(question.NaturalPower) : WearScale.Plain;
         Direction = Math.Sign(question.Limit - question.Reference);
         Times = question.Blocks.Select(b => b.Time).ToArray();
         Step = Math.Max(1e-9, TheilSen.Median(Enumerable.Range(1, Times.Length - 1).Select(i => Times[i] - Times[i - 1])));
         _limit = 1 + ((question.Limit - _reference) / _unit);
+        _limitExactness = question.LimitExactness / _unit;
         _ratios = question.Blocks.Select(b => 1 + ((b.Value - _reference) / _unit)).ToArray();
         _smooth = Enumerable.Range(0, _ratios.Length).Select(i => TheilSen.Median(_ratios[Math.Max(0, i - 1)..Math.Min(_ratios.Length, i + 2)])).ToArray();
         _exactness = question.Blocks.Any(b => double.IsFinite(b.Spread)) ? ExactnessOfBlocks : ExactnessOfValues;
@@ -73,7 +75,8 @@ internal sealed class WearData
         // How far it came so far, or a tenth of the way: the order of magnitude of what a slope can have done.
         var begin = TheilSen.Median(values[..Math.Min(3, values.Length)]);
         var end = TheilSen.Median(values[^Math.Min(3, values.Length)..]);
-        return new(scale, values, noise, distance, logStretch, Math.Max(1.5 * Math.Abs(end - begin), 0.1 * distance));
+        var distanceVariance = Math.Pow(_limitExactness * scale.Stretch(_limit), 2);
+        return new(scale, values, noise, distance, distanceVariance, logStretch, Math.Max(1.5 * Math.Abs(end - begin), 0.1 * distance));
     }
 
     /// <summary>Variance of each block's median, as a ratio; from the spread within blocks near it, or from how the blocks jump.</summary>
@@ -111,6 +114,7 @@ internal sealed class WearData
 /// <param name="Values">Wear, rising from about 0.</param>
 /// <param name="Noise">Variance of each.</param>
 /// <param name="Distance">The limit.</param>
+/// <param name="DistanceVariance">Of the limit.</param>
 /// <param name="LogStretch">What makes likelihoods on different scales comparable.</param>
 /// <param name="TypicalChange">Order of magnitude of the change so far.</param>
-internal sealed record WearView(WearScale Scale, double[] Values, double[] Noise, double Distance, double LogStretch, double TypicalChange);
+internal sealed record WearView(WearScale Scale, double[] Values, double[] Noise, double Distance, double DistanceVariance, double LogStretch, double TypicalChange);

@@ -17,7 +17,11 @@ public static class WearForecaster
     private const double QuantileExactness = 1e-3;
 
     private const double FlatRoughness = 0.002;
-    private static readonly double[] Roughness = [0, 0.03, 0.3, 3, 50];
+    private const int MostOnsets = 6;
+    private const int LeastAfterOnset = 3;
+
+    /// <summary>By how much lives scatter on such a path, as a coefficient of variation, and how likely that is before anything is seen.</summary>
+    private static readonly (double Life, double Prior)[] Roughness = [(0.02, 0.15), (0.05, 0.25), (0.1, 0.25), (0.2, 0.2), (0.4, 0.1), (1, 0.05)];
     private static readonly (double Wander, double Prior)[] Wanders = [(0, 0.85), (0.3, 0.15)];
 
     /// <returns>Null: too few blocks, or a reference and a limit between which nothing can run.</returns>
@@ -80,67 +84,91 @@ public static class WearForecaster
 
     private static List<WearModel> AllModels(WearData data)
     {
-        var onsets = Onsets(data.Times.Length);
+        var onsets = LikelyOnsets(data);
         var models = new List<WearModel>(onsets.Count * data.Scales.Count * Roughness.Length * Wanders.Length);
         foreach (var scale in data.Scales)
         {
             var view = data.On(scale);
-            AddModels(models, data, view, onsets);
+            foreach (var (onset, flat, weight) in Flat(data, view, onsets))
+            {
+                foreach (var (life, likely) in Roughness)
+                {
+                    foreach (var (wander, prior) in Wanders)
+                    {
+                        models.Add(Model(data, view, onset, flat, life, wander, weight + Math.Log(scale.Prior * likely * prior)));
+                    }
+                }
+            }
         }
 
         return models;
     }
 
-    private static void AddModels(List<WearModel> models, WearData data, WearView view, List<int> onsets)
+    /// <summary>Beliefs at the onsets: before it wears it hardly moves.</summary>
+    private static IEnumerable<(int Onset, TrendFilter Flat, double Weight)> Flat(WearData data, WearView view, IReadOnlyList<(int Onset, double Weight)> onsets)
     {
-        var unit = view.Noise[^1] / data.Step;
         var flat = TrendFilter.Begin(view.Values[0], view.Noise[0]);
         var at = 0;
-        foreach (var onset in onsets)
+        foreach (var (onset, weight) in onsets)
         {
             for (; at < onset; at++)
             {
-                // Before it wears it hardly moves.
-                flat.Advance(data.Times[at + 1] - data.Times[at], FlatRoughness * unit, 0);
+                flat.Advance(data.Times[at + 1] - data.Times[at], FlatRoughness * view.Noise[at] / data.Step, 0);
                 flat.See(view.Values[at + 1], view.Noise[at + 1]);
             }
 
-            var span = data.Times[^1] - data.Times[onset];
-            var speed = view.TypicalChange / span;
-            var onsetPrior = onset == 0 ? 0.5 : 0.5 / (onsets.Count - 1);
-            foreach (var roughness in Roughness)
-            {
-                foreach (var (wander, prior) in Wanders)
-                {
-                    var slopeDiffusion = wander * wander * speed * speed / span;
-                    var filter = flat;
-                    filter.BeginSlope(speed * speed);
-                    for (var i = onset + 1; i < data.Times.Length; i++)
-                    {
-                        filter.Advance(data.Times[i] - data.Times[i - 1], roughness * unit, slopeDiffusion);
-                        filter.See(view.Values[i], view.Noise[i]);
-                    }
-
-                    models.Add(new(view.Scale, onset, span, filter, roughness * unit, slopeDiffusion, view.Distance,
-                        filter.LogLikelihood(WearModel.Freedom) + view.LogStretch + Math.Log(view.Scale.Prior * prior * onsetPrior)));
-                }
-            }
+            yield return (onset, flat, weight);
         }
     }
 
-    /// <summary>From the start, and in ever smaller steps up to a few blocks before now.</summary>
-    private static List<int> Onsets(int blocks)
+    private static WearModel Model(WearData data, WearView view, int onset, TrendFilter filter, double life, double wander, double logPrior)
     {
-        var onsets = new List<int> { 0 };
-        for (var after = blocks / 1.5; after >= 4; after /= 1.5)
+        var span = data.Times[^1] - data.Times[onset];
+        var speed = view.TypicalChange / span;
+
+        // The variance of the first passage's time is distance x diffusion / speed³.
+        var diffusion = life * life * view.Distance * speed;
+        var slopeDiffusion = wander * wander * speed * speed / span;
+        filter.BeginScale(WearModel.Freedom);
+        filter.BeginSlope(speed * speed);
+        for (var i = onset + 1; i < data.Times.Length; i++)
         {
-            var onset = blocks - (int)after;
-            if (onset > onsets[^1] + 1)
+            filter.Advance(data.Times[i] - data.Times[i - 1], diffusion, slopeDiffusion);
+            filter.See(view.Values[i], view.Noise[i]);
+        }
+
+        return new(view.Scale, onset, span, filter, diffusion, slopeDiffusion, view.Distance, view.DistanceVariance, filter.LogLikelihood(WearModel.Freedom) + view.LogStretch + logPrior);
+    }
+
+    /// <summary>
+    /// When it likely began, in order: every block is tried with a middling roughness on a plain scale; the onsets are those in the middle of equal shares of the belief.
+    /// Each comes with what takes its own likelihood out of its models' weights again.
+    /// </summary>
+    private static List<(int Onset, double Weight)> LikelyOnsets(WearData data)
+    {
+        var view = data.On(data.Scales.First(s => s.Power == 1));
+        var last = Math.Max(0, data.Times.Length - 1 - LeastAfterOnset);
+        var every = Enumerable.Range(0, last + 1).Select(i => (i, i == 0 ? Math.Log(0.5) : Math.Log(0.5 / last))).ToList();
+        var tried = Flat(data, view, every).Select(o => Model(data, view, o.Onset, o.Flat, 0.2, 0, o.Weight)).ToList();
+        var best = tried.Max(m => m.LogWeight);
+        var sum = tried.Sum(m => Math.Exp(m.LogWeight - best));
+        var found = new List<(int Onset, double Weight)>();
+        var (passed, next) = (0.0, 0.5);
+        foreach (var model in tried)
+        {
+            var share = MostOnsets * Math.Exp(model.LogWeight - best) / sum;
+            var times = 0;
+            for (passed += share; passed >= next && next < MostOnsets; next++)
             {
-                onsets.Add(onset);
+                times++;
+            }
+
+            if (times > 0)
+            {
+                found.Add((model.Onset, Math.Log(times) - model.LogWeight));
             }
         }
 
-        return onsets;
+        return found;
     }
 }

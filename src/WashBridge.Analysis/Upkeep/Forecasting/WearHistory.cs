@@ -1,6 +1,6 @@
 namespace WashBridge.Analysis.Upkeep.Forecasting;
 
-/// <summary>Wear does not heal: where an index came back most of its way, something that was not the part had moved it, and what was before says nothing of the part.</summary>
+/// <summary>Wear does not heal: where an index came back most of its way, or was better than that of a new part, something that was not the part had moved it, and what was before says nothing of the part.</summary>
 internal static class WearHistory
 {
     /// <summary>Share of the way to the limit from which on a return counts, and share of the highest wear that must be gone.</summary>
@@ -22,6 +22,12 @@ internal static class WearHistory
             if (highest > LeastWay && highest - wear > Math.Max(Gone * highest, Clearly * noise))
             {
                 (begin, highest) = (i, 0);
+            }
+
+            if (wear < -Math.Max(LeastWay, Clearly * noise))
+            {
+                // Better than new.
+                (begin, highest) = (i + 1, 0);
             }
 
             highest = Math.Max(highest, wear);

@@ -10,20 +10,26 @@ namespace WashBridge.Analysis.Upkeep.Forecasting;
 /// <param name="Diffusion">Variance per cycle, relative to the filter's scale.</param>
 /// <param name="SlopeDiffusion">Variance of the slope per cycle, relative to it.</param>
 /// <param name="Distance">Limit, on the scale.</param>
+/// <param name="DistanceVariance">Of the limit, where it is not known exactly.</param>
 /// <param name="LogWeight">Log of prior times likelihood.</param>
 internal readonly record struct WearModel(
-    WearScale Scale, int Onset, double Span, TrendFilter Filter, double Diffusion, double SlopeDiffusion, double Distance, double LogWeight)
+    WearScale Scale, int Onset, double Span, TrendFilter Filter, double Diffusion, double SlopeDiffusion, double Distance, double DistanceVariance, double LogWeight)
 {
     public const double Freedom = 4;
 
-    /// <summary>Nodes and weights of a normal variable by Gauss and Hermite: exact to the fifth power.</summary>
+    /// <summary>Nodes and weights of a normal variable by Gauss and Hermite: exact to the fifth power, and to the ninth where the limit is wide.</summary>
     private static readonly (double Node, double Weight)[] Normal = [(-Math.Sqrt(3), 1.0 / 6), (0, 2.0 / 3), (Math.Sqrt(3), 1.0 / 6)];
+    private static readonly (double Node, double Weight)[] Wide =
+    [
+        (-2.85697001387281, 0.0112574113277207), (-1.35562617997427, 0.222075922005613), (0, 0.533333333333333),
+        (1.35562617997427, 0.222075922005613), (2.85697001387281, 0.0112574113277207),
+    ];
 
     public double ReachedProbability
     {
         get
         {
-            var deviation = Math.Sqrt(Filter.LevelVariance * Filter.Scale(Freedom));
+            var deviation = Math.Sqrt((Filter.LevelVariance * Filter.Scale(Freedom)) + DistanceVariance);
             return deviation > 0 ? NormalTail.Cdf((Filter.Level - Distance) / deviation) : Filter.Level >= Distance ? 1 : 0;
         }
     }
@@ -60,11 +66,11 @@ internal readonly record struct WearModel(
 
     private double Passed(double cycles, double scale)
     {
-        var deviation = Math.Sqrt(Filter.LevelVariance * scale);
+        var deviation = Math.Sqrt((Filter.LevelVariance * scale) + DistanceVariance);
         var coupling = deviation > 0 ? Filter.Covariance * scale / deviation : 0;
         var slopeVariance = Math.Max(0, (Filter.SlopeVariance * scale) - (coupling * coupling)) + (SlopeDiffusion * scale * Math.Min(cycles, Span) / 3);
         var sum = 0.0;
-        foreach (var (node, weight) in Normal)
+        foreach (var (node, weight) in DistanceVariance > 0 ? Wide : Normal)
         {
             var left = Distance - Filter.Level - (node * deviation);
             sum += weight * new FirstPassage(left, Filter.Slope + (node * coupling), Diffusion * scale, slopeVariance).Cdf(cycles);

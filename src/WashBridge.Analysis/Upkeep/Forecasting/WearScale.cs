@@ -11,6 +11,13 @@ internal readonly record struct WearScale(double Power, double Prior)
     /// <summary>For an index with a natural zero.</summary>
     public static IReadOnlyList<WearScale> Ratios { get; } = [new(2, 0.05), new(1, 0.25), new(0, 0.25), new(-1, 0.2), new(-2, 0.15), new(-4, 0.1)];
 
+    /// <summary>How much likelier the natural scale is than it would be otherwise.</summary>
+    private const double Natural = 4;
+
+    /// <summary>The ratios, where it is known how the index comes from what wears.</summary>
+    public static IReadOnlyList<WearScale> RatiosOf(double? naturalPower) =>
+        naturalPower is { } power ? [.. Ratios.Select(s => s.Power == power ? s with { Prior = Natural * s.Prior } : s)] : Ratios;
+
     /// <summary>For an index that may be 0 or negative.</summary>
     public static IReadOnlyList<WearScale> Plain { get; } = [new(1, 1)];
 

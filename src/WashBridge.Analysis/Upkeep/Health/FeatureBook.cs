@@ -83,7 +83,7 @@ internal sealed class FeatureBook
         var longest = 0.0;
         foreach (var norm in Family("drain-time"))
         {
-            longest = norm.Station == station && norm.IsLearned && _cycle - norm.Seen <= StillOccurs ? Math.Max(longest, norm.Now + (Unlucky * norm.Spread * norm.Ratio)) : longest;
+            longest = norm.Station == station && norm.IsLearned && _cycle - norm.Seen <= StillOccurs ? Math.Max(longest, norm.Now + (Unlucky * norm.NowSpread)) : longest;
         }
 
         return longest > 0 ? longest + Confirmation() : 0;

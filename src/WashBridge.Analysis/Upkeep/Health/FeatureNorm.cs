@@ -20,6 +20,12 @@ internal sealed class FeatureNorm
     /// <summary>Spreads from the centre beyond which a value of the reference is odd.</summary>
     private const double Odd = 4;
 
+    /// <summary>What is now follows at least this share of itself in a cycle: a figure that was very even in its reference may go far later.</summary>
+    private const double LeastStep = 0.05;
+
+    /// <summary>Makes a mean distance of normal values a standard deviation.</summary>
+    private const double NormalMeanDistance = 1.2533141373155;
+
     /// <summary>Values from which the reference is being learned; null once it is.</summary>
     [JsonIgnore(Condition = JsonIgnoreCondition.Never)]
     public List<double>? Learning { get; set; } = [];
@@ -29,7 +35,7 @@ internal sealed class FeatureNorm
     /// <summary>Standard deviation of single cycles, robust.</summary>
     public double Spread { get; set; }
 
-    /// <summary>Smoothed value; wild cycles count as three spreads.</summary>
+    /// <summary>Smoothed value; wild cycles count as three spreads or as a share of it.</summary>
     public double Now { get; set; }
 
     /// <summary>
@@ -70,6 +76,22 @@ internal sealed class FeatureNorm
     [JsonIgnore]
     public double Ratio => Centre != 0 ? Now / Centre : 1;
 
+    /// <summary>Standard deviation of the latest values; that of the reference while there are few.</summary>
+    [JsonIgnore]
+    public double NowSpread
+    {
+        get
+        {
+            if (Recent.Count < RecentCycles / 2)
+            {
+                return Spread;
+            }
+
+            var mean = Recent.Average();
+            return NormalMeanDistance * Recent.Average(v => Math.Abs(v - mean));
+        }
+    }
+
     public void See(double value)
     {
         if (Learning is null)
@@ -80,7 +102,8 @@ internal sealed class FeatureNorm
             }
 
             Recent.Add(value);
-            Now += Weight * Math.Clamp(value - Now, -3 * Spread, 3 * Spread);
+            var step = Math.Max(3 * Spread, LeastStep * Math.Abs(Now));
+            Now += Weight * Math.Clamp(value - Now, -step, step);
             return;
         }
 

@@ -9,7 +9,8 @@ namespace WashBridge.Analysis.Upkeep.Health;
 /// <param name="Title">For people.</param>
 /// <param name="DefaultLimit">Where neither the washer nor the user sets one; null: it follows from what was learned.</param>
 /// <param name="Rises">With wear; false: it falls.</param>
-public sealed record HealthIndex(string Name, ComponentKind Kind, string Unit, string Title, double? DefaultLimit, bool Rises = true)
+/// <param name="NaturalPower">The power in which it runs straight where what wears does; null: none is likelier than others.</param>
+public sealed record HealthIndex(string Name, ComponentKind Kind, string Unit, string Title, double? DefaultLimit, bool Rises = true, double? NaturalPower = null)
 {
     public const string CommonPractice = "a common practice";
 
@@ -25,7 +26,8 @@ public sealed record HealthIndex(string Name, ComponentKind Kind, string Unit, s
 
     public static HealthIndex Loss { get; } = new("dosing-loss", ComponentKind.DosingCheckValve, "s", "seconds of dosing more than in the reference for every 1,000 s that the line stood", 20);
 
-    public static HealthIndex Heating { get; } = new("heater-duty", ComponentKind.Heater, "", "share of the time in which the heater is on", 0.97);
+    /// <summary>The same heat from less power takes longer: with the power its inverse falls.</summary>
+    public static HealthIndex Heating { get; } = new("heater-duty", ComponentKind.Heater, "", "share of the time in which the heater is on", 0.97, NaturalPower: -1);
 
     public static HealthIndex Gas { get; } = new("co2-rest", ComponentKind.Co2Supply, "bar(a)", "CO2 supply pressure at rest", null, false);
 

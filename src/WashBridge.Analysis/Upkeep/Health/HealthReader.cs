@@ -147,6 +147,7 @@ internal sealed class HealthReader
                 _readings.Add(new(HealthIndex.Dosing, norm.Part, 0, figure.Value / norm.Centre, figure.Uncertainty / norm.Centre));
                 break;
             case "heater-time" when _sinceLast is > 0 and <= LongestCycle:
+                SeeMade(HealthIndex.Heating, norm.Part, figure.Value / _sinceLast.Value);
                 _readings.Add(new(HealthIndex.Heating, norm.Part, 0, figure.Value / _sinceLast.Value, figure.Uncertainty / _sinceLast.Value));
                 break;
             case "co2-rest":
@@ -164,8 +165,8 @@ internal sealed class HealthReader
     }
 
     /// <summary>
-    /// How much longer a dosing took than in the reference for every 1,000 s that the line stood before it, after allowing for a tired tube. A dosing may
-    /// run on into the next cycle; most cycles have none, and that is not a short one.
+    /// How much longer a dosing took than in the reference for every 1,000 s that the line stood before it. A tired tube makes it longer too: for the
+    /// diagnosis, which tells them apart, it is allowed for. A dosing may run on into the next cycle; most cycles have none, and that is not a short one.
     /// </summary>
     private void ReadDosing(Feature figure, FeatureNorm norm, Instant ended)
     {
@@ -185,11 +186,23 @@ internal sealed class HealthReader
         Dosing.Remove(norm.Part);
         if (norm.IsLearned && begun is >= ShortestRest and <= LongestRest and var rest)
         {
-            var tube = _book.Find("dosing-response/" + norm.Part, 0) is { IsLearned: true, Ratio: > 0.2 } response ? response.Ratio : 1;
-            _readings.Add(new(HealthIndex.Loss, norm.Part, 0, (seconds - (norm.Centre / tube)) / rest * 1000, figure.Uncertainty / rest * 1000));
+            _readings.Add(new(HealthIndex.Loss, norm.Part, 0, (seconds - norm.Centre) / rest * 1000, figure.Uncertainty / rest * 1000));
+            SeeMade(HealthIndex.Loss, norm.Part, (seconds - (norm.Centre / Tube(norm.Part))) / rest * 1000);
         }
 
         _book.See(norm, seconds);
+    }
+
+    /// <summary>What a second of dosing does, as a share of the reference.</summary>
+    private double Tube(string bath) => _book.Find("dosing-response/" + bath, 0) is { IsLearned: true, Ratio: > 0.2 } response ? response.Ratio : 1;
+
+    /// <summary>Made here and not measured: its reference is kept like those of figures.</summary>
+    private void SeeMade(HealthIndex kind, string bath, double value)
+    {
+        if (_book.Of(new Feature($"{kind.Name}/{bath}", 0, value, 0)) is { } norm)
+        {
+            _book.See(norm, value);
+        }
     }
 
     private double? RestSince(string bath, Instant ended) => LastDosed.TryGetValue(bath, out var last) ? (ended - last).TotalSeconds : null;

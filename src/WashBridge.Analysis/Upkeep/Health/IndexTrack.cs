@@ -7,6 +7,7 @@ namespace WashBridge.Analysis.Upkeep.Health;
 internal sealed class IndexTrack
 {
     private const int RecentBlocks = 5;
+    private const int LeastPending = 4;
     private const double Clearly = 5;
     private const double UncertaintyWeight = 0.02;
     private const double RoundedAlike = 0.5;
@@ -30,6 +31,10 @@ internal sealed class IndexTrack
 
     [JsonIgnore]
     public WearSeries Series => _series;
+
+    /// <summary>All blocks, and what is not yet a block as a smaller one where it says anything.</summary>
+    [JsonIgnore]
+    public IReadOnlyList<WearBlock> Seen => _series.Pending.Count < 2 * LeastPending ? _series.Blocks : [.. _series.Blocks, WearSeries.BlockOf(_series.Pending)];
 
     /// <summary>Median of the latest blocks; null: none yet.</summary>
     [JsonIgnore]
@@ -65,9 +70,9 @@ internal sealed class IndexTrack
         return _series.Add(cycle, value);
     }
 
-    /// <summary>What of a block's error does not get smaller with more values, because all of them are rounded alike.</summary>
+    /// <summary>What of a block's error does not get smaller with more values, because all of them are rounded alike; values that scatter are not.</summary>
     [JsonIgnore]
-    public double Exactness => RoundedAlike * Uncertainty;
+    public double Exactness => RoundedAlike * Math.Max(0, Uncertainty - (2 * Spread));
 
     /// <summary>The latest block is clearly off the few before it: worth a look at once.</summary>
     [JsonIgnore]

@@ -21,7 +21,7 @@ internal static class YearSettings
             ["spray-head"] = 0.64,
             ["dosing-rate"] = 0.5,
             ["dosing-loss"] = 20,
-            ["bath-strength"] = 0.75,
+            ["bath-strength"] = 0.78,
         },
         Shifts = new ShiftPattern(
             [.. ShiftClock.Begins.Select(b => new Shift(Workdays, TimeOnly.FromTimeSpan(b), ShiftClock.Length))],
