@@ -1,6 +1,5 @@
 using System.Diagnostics;
 using System.Globalization;
-using System.Text.Json;
 using System.Text.Json.Serialization;
 
 namespace WashBridge.Benchmarks.Analysis.Charts;
@@ -14,24 +13,21 @@ internal sealed class ChartsBench : IBench
 
     public string Name => "analysis-charts";
 
-    public string What => "drift charts: false alarms against the promise, delays against the best sum, speed; arguments: file for the results as JSON, share of the runs (1)";
+    public string What => "drift charts: false alarms against the promise, delays against the best sum, speed; arguments: file for the results as JSON, whose rows are passed over; share of the runs (1); threads (2)";
 
     public Task RunAsync(string[] arguments, CancellationToken cancellation)
     {
         var share = arguments.Length > 1 ? double.Parse(arguments[1], CultureInfo.InvariantCulture) : 1;
         var clock = Stopwatch.StartNew();
-        var options = new ParallelOptions { MaxDegreeOfParallelism = 2, CancellationToken = cancellation };
-        var speed = YearSpeed.Measure();
-        Console.WriteLine($"a year of one washer, {speed.Figures} figures, 25,000 cycles: {speed.Seconds:0.00} s on one core (bar 3 s: {(speed.Seconds <= 3 ? "reached" : "missed")}); snapshot {speed.SnapshotBytes / 1024:N0} KiB");
-        var delays = DelayRuns.All(options, share);
-        var promises = PromiseRuns.Figures(options, share);
-        promises.AddRange(PromiseRuns.Washers(options, (int)Math.Ceiling(WasherYears * share)));
+        var options = new ParallelOptions { MaxDegreeOfParallelism = arguments.Length > 2 ? int.Parse(arguments[2], CultureInfo.InvariantCulture) : 2, CancellationToken = cancellation };
+        var kept = arguments.Length > 0 ? KeptRows.Of(arguments[0]) : new KeptRows();
+        kept.Speed = YearSpeed.Measure();
+        Console.WriteLine($"a year of one washer, {kept.Speed.Figures} figures, 25,000 cycles: {kept.Speed.Seconds:0.00} s on one core (bar 3 s: {(kept.Speed.Seconds <= 3 ? "reached" : "missed")}); snapshot {kept.Speed.SnapshotBytes / 1024:N0} KiB");
+        DelayRuns.All(options, share, kept);
+        PromiseRuns.Figures(options, share, kept);
+        PromiseRuns.Washers(options, (int)Math.Ceiling(WasherYears * share), kept);
+        kept.Save();
         Console.WriteLine($"took {clock.Elapsed.TotalMinutes:0.0} min");
-        if (arguments.Length > 0)
-        {
-            File.WriteAllText(arguments[0], JsonSerializer.Serialize(new ChartsResults(speed, promises, delays), ChartsResultsJson.Default.ChartsResults));
-        }
-
         return Task.CompletedTask;
     }
 }

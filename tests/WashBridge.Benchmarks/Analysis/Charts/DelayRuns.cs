@@ -11,25 +11,29 @@ internal static class DelayRuns
     private const int FirstSeed = 50_000_000;
     private const int Patience = 20_000;
     private static readonly (double Step, double Ramp)[] Changes = [(0.5, 0), (1, 0), (2, 0), (0, 0.005), (0, 0.01), (0, 0.02), (0, 0.05)];
+    private static readonly int[] References = [500, 2000, 4000];
     private static readonly double[] Ks = [0.15, 0.25, 0.35, 0.5, 0.7, 1];
 
-    public static List<DelayResult> All(ParallelOptions options, double share)
+    public static void All(ParallelOptions options, double share, KeptRows kept)
     {
-        var results = new List<DelayResult>();
         foreach (var every in new[] { 1e3, 1e4, 1e5 })
         {
-            var design = new ChartDesign(every);
             foreach (var (step, ramp) in Changes)
             {
-                var best = ramp > 0 ? BestOfRamp(every, ramp, options) : CusumRunLength.TwoSided(step / 2, CusumRunLength.LimitTwoSided(step / 2, every), step);
-                foreach (var reference in new[] { 500, 2000, 4000 })
+                int[] references = [.. References.Where(n => !kept.Delays.Exists(r => r.Every == every && r.Step == step && r.Ramp == ramp && r.Reference == n))];
+                if (references.Length == 0)
                 {
-                    results.Add(Run(design, reference, step, ramp, best, Math.Max(20, (int)(Runs * share)), options));
+                    continue;
+                }
+
+                var design = new ChartDesign(every);
+                var best = ramp > 0 ? BestOfRamp(every, ramp, options) : CusumRunLength.TwoSided(step / 2, CusumRunLength.LimitTwoSided(step / 2, every), step);
+                foreach (var reference in references)
+                {
+                    kept.Add(Run(design, reference, step, ramp, best, Math.Max(20, (int)(Runs * share)), options));
                 }
             }
         }
-
-        return results;
     }
 
     private static DelayResult Run(ChartDesign design, int reference, double step, double ramp, double best, int runs, ParallelOptions options)

@@ -15,31 +15,34 @@ internal static class PromiseRuns
     private const int FirstSeed = 40_000_000;
 
     /// <summary>One figure alone, by kind of distribution.</summary>
-    public static List<PromiseResult> Figures(ParallelOptions options, double share)
+    public static void Figures(ParallelOptions options, double share, KeptRows kept)
     {
-        var results = new List<PromiseResult>();
         foreach (var (every, years) in new[] { (1e3, 24), (1e4, 80), (1e5, 280), (5e5, 400) })
         {
-            var design = new ChartDesign(every);
+            var design = new Lazy<ChartDesign>(() => new ChartDesign(every));
             foreach (var kind in Plant.Kinds)
             {
-                results.Add(Run("figure", kind, every, Math.Max(4, (int)(years * share)), options, seed => FigureYear(kind, seed, design)));
+                Run("figure", kind, every, Math.Max(4, (int)(years * share)), options, kept, seed => FigureYear(kind, seed, design.Value));
             }
         }
-
-        return results;
     }
 
     /// <summary>Whole washers: figures of all kinds, drain indices, comparisons of stations, groups.</summary>
-    public static List<PromiseResult> Washers(ParallelOptions options, int years) =>
-    [
-        Run("washer", "mixed", 1e3, Math.Max(4, years / 20), options, seed => WasherYear(seed, 1e3)),
-        Run("washer", "mixed", 1e4, Math.Max(4, years * 5 / 20), options, seed => WasherYear(seed, 1e4)),
-        Run("washer", "mixed", 1e5, Math.Max(4, years * 14 / 20), options, seed => WasherYear(seed, 1e5)),
-    ];
-
-    private static PromiseResult Run(string level, string kind, double every, int years, ParallelOptions options, Func<int, (long Cycles, long Alarms)> year)
+    public static void Washers(ParallelOptions options, int years, KeptRows kept)
     {
+        foreach (var (every, share) in new[] { (1e3, 1), (1e4, 5), (1e5, 14) })
+        {
+            Run("washer", "mixed", every, Math.Max(4, years * share / 20), options, kept, seed => WasherYear(seed, every));
+        }
+    }
+
+    private static void Run(string level, string kind, double every, int years, ParallelOptions options, KeptRows kept, Func<int, (long Cycles, long Alarms)> year)
+    {
+        if (kept.Promises.Exists(r => r.Level == level && r.Kind == kind && r.Every == every))
+        {
+            return;
+        }
+
         var runs = new (long Cycles, long Alarms)[years];
         Parallel.For(0, years, options, i => runs[i] = year(FirstSeed + i));
         var (cycles, alarms) = (runs.Sum(r => r.Cycles), runs.Sum(r => r.Alarms));
@@ -49,7 +52,7 @@ internal static class PromiseRuns
         var scatter = Math.Sqrt(runs.Sum(r => Math.Pow(r.Alarms - (r.Cycles * ratio / every), 2)) / (years - 1.0) * years);
         var result = new PromiseResult(level, kind, every, years, cycles, alarms, alarms * 1000.0 / cycles, ratio, scatter * every / cycles);
         Console.WriteLine($"{level,-7} {kind,-24} N {every,9:N0}: {alarms,6} false alarms in {cycles,13:N0} cycles, {result.PerThousandCycles:0.00000} in 1,000, {ratio:0.00} +- {result.StandardError:0.00} of the promise");
-        return result;
+        kept.Add(result);
     }
 
     private static (long Cycles, long Alarms) FigureYear(string kind, int seed, ChartDesign design)

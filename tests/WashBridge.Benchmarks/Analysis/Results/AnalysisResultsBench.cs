@@ -1,4 +1,3 @@
-using System.Collections.Concurrent;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using WashBridge.Benchmarks.Analysis.Charts;
@@ -30,10 +29,7 @@ internal sealed class AnalysisResultsBench : IBench
         string[] share = arguments.Length > 2 ? [arguments[2]] : [];
         Directory.CreateDirectory(Path.Combine(folder, "results"));
         var (charts, forecasts, years) = (Kept("charts.json"), Kept("forecasts.json"), Kept("years.json"));
-        if (!File.Exists(charts))
-        {
-            await new ChartsBench().RunAsync([charts, .. share], cancellation);
-        }
+        await new ChartsBench().RunAsync([charts, .. share], cancellation);
 
         if (!File.Exists(forecasts))
         {
@@ -53,17 +49,19 @@ internal sealed class AnalysisResultsBench : IBench
 
     private static List<YearFindings> Judge(string folder, CancellationToken cancellation)
     {
-        var found = new ConcurrentBag<YearFindings>();
-        var parallel = new ParallelOptions { MaxDegreeOfParallelism = 2, CancellationToken = cancellation };
-        Parallel.ForEach(YearFiles.Seeds(folder), parallel, seed =>
+        // One at a time: the processor time of the process is that of the year.
+        var found = new List<YearFindings>();
+        foreach (var seed in YearFiles.Seeds(folder).Order())
         {
+            cancellation.ThrowIfCancellationRequested();
             var year = YearFindings.Of(folder, seed, Every);
             found.Add(year);
             Console.WriteLine(
                 $"{seed}: {year.Drift.FalseAlarms.Count} false alarms in {year.Drift.QuietCycles:N0} quiet cycles, {year.Drift.Episodes.Count(e => e.Delay is not null)} of {year.Drift.Episodes.Count} episodes found, "
                 + $"{year.Forecasts.Causes.Count(c => c.Asked == c.Truth)} causes right, {year.Seconds:N1} s");
-        });
-        return [.. found.OrderBy(y => y.Seed)];
+        }
+
+        return found;
     }
 
     private static T Read<T>(string path) => JsonSerializer.Deserialize<T>(File.ReadAllText(path), Options) ?? throw new JsonException($"{path}: nothing in it");
