@@ -93,6 +93,27 @@ public sealed class CauseEvidenceTests
         Assert.Equal(watch.Diagnose(Component.Parse("drain-valve@2")).Select(c => (c.Name, c.Weight)), watch.Diagnose(Component.Parse("drain-sensor@2")).Select(c => (c.Name, c.Weight)));
     }
 
+    [Fact]
+    public void Liquid_that_had_changed_before_a_valve_was_replaced_says_nothing_of_the_new_one()
+    {
+        var watch = new UpkeepWatch(Settings);
+        var washer = new InventedWasher(11);
+        for (var i = 0; i < 600; i++)
+        {
+            (washer.Liquid, washer.LiquidBefore) = (i < 300 ? 1 : 0.6, "caustic-wash/1");
+            watch.Accept(washer.Next());
+            if (i == 400)
+            {
+                watch.Accept(InventedWasher.Work(washer.Cycle, "drain-valve@2", MaintenanceKind.Replaced));
+            }
+        }
+
+        Assert.InRange(Signs(watch, "drain-valve@2")["liquid"].Value, -0.3, 0.3);
+        Assert.InRange(Signs(watch, "drain-valve@2")["drain"].Value, -0.3, 0.3);
+        Assert.InRange(Signs(watch, "drain-valve@1")["liquid"].Value, -1, -0.9);
+        Assert.InRange(Signs(watch, "drain-valve@1")["drain"].Value, -0.3, 0.3);
+    }
+
     private static UpkeepWatch Run(int seed, int cycles, Action<InventedWasher, int> wear, int good = Good)
     {
         var watch = new UpkeepWatch(Settings);

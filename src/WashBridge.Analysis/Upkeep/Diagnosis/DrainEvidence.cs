@@ -61,10 +61,10 @@ internal sealed class DrainEvidence
         {
             if (FigureChange.Of(norm) is { } time && time.Usual >= HealthReader.ShortestDrain)
             {
-                var liquid = LiquidOf(book, norm.Name["drain-time/".Length..], station);
+                var liquid = LiquidOf(book, norm);
                 var flowing = time.Usual - FixedSeconds;
                 var more = liquid is { } l ? flowing * (l.Ratio - 1) : 0;
-                var moreUncertainty = liquid is { Usual: > 0 } u ? flowing * u.Uncertainty / u.Usual : 0;
+                var moreUncertainty = liquid is { } u ? flowing * u.Uncertainty / u.Usual : 0;
                 var late = time.Moved - more;
                 drains.Add(new Drain(time, time.Usual + more, (time.Uncertainty * time.Uncertainty) + (moreUncertainty * moreUncertainty) + Math.Pow(Inexact * late, 2) + Math.Pow(Inexact * more, 2)));
             }
@@ -137,16 +137,7 @@ internal sealed class DrainEvidence
 
     private static bool IsClear(Estimate share) => share.Value > Math.Max(LeastShare, Clear * share.Uncertainty);
 
-    private static FigureChange? LiquidOf(FeatureBook book, string drain, int station)
-    {
-        foreach (var (measure, at) in new[] { ("liquid/", station), ("liquid/", 0), ("spray-time/", 0) })
-        {
-            if (book.Find(measure + drain, at) is { IsLearned: true } norm && FigureChange.Of(norm) is { Usual: > 0 } change)
-            {
-                return change;
-            }
-        }
-
-        return null;
-    }
+    /// <summary>Against the liquid of when the drain's own reference was learned.</summary>
+    private static FigureChange? LiquidOf(FeatureBook book, FeatureNorm drain) =>
+        book.LiquidOf(drain) is { } norm && FigureChange.Of(norm) is { Usual: > 0 } change ? change with { Usual = drain.Liquid > 0 ? drain.Liquid : change.Usual } : null;
 }

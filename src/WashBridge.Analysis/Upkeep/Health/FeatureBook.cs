@@ -28,6 +28,8 @@ internal sealed class FeatureBook
     private const double Unlucky = 2.3;
     private const double MostConfirmation = 3;
 
+    private const string Drain = "drain-time";
+
     private int _cycle;
     private readonly FigurePlaces<FeatureNorm?> _places = new();
     private readonly Dictionary<string, List<FeatureNorm>> _byFamily = new(StringComparer.Ordinal);
@@ -59,7 +61,27 @@ internal sealed class FeatureBook
     public void See(FeatureNorm norm, double value)
     {
         norm.Seen = _cycle;
+        var was = norm.IsLearned;
         norm.See(value);
+        if (!was && norm.IsLearned && norm.Family == Drain && LiquidOf(norm) is { } liquid)
+        {
+            norm.Liquid = liquid.Recent.Count > 0 ? liquid.Recent.Average() : 0;
+        }
+    }
+
+    /// <summary>What was put in before a drain: the litres, or where no flow is measured the time of the sprays; null: not learned.</summary>
+    public FeatureNorm? LiquidOf(FeatureNorm drain)
+    {
+        var which = drain.Name[(Drain.Length + 1)..];
+        foreach (var liquid in new[] { Find("liquid/" + which, drain.Station), Find("liquid/" + which, 0), Find("spray-time/" + which, 0) })
+        {
+            if (liquid is { IsLearned: true, Centre: > 0 })
+            {
+                return liquid;
+            }
+        }
+
+        return null;
     }
 
     /// <summary>Centre of the highest reference of a family; 0: none is learned.</summary>

@@ -51,6 +51,12 @@ internal sealed class FeatureNorm
     [JsonRequired]
     public double Deviation { get; set; }
 
+    /// <summary>
+    /// Of a drain: the mean of what was put in before it, in litres or seconds of spraying, when its own reference was learned after the liquid's, as after a repair; 0: both were learned
+    /// together.
+    /// </summary>
+    public double Liquid { get; set; }
+
     /// <summary>What the ratio to the reference was when a new recipe made it be learned anew: wear does not begin anew with it.</summary>
     public double Carried { get; set; } = 1;
 
@@ -130,5 +136,6 @@ internal sealed class FeatureNorm
         Carried = carry ? IsLearned ? Ratio : Carried : 1;
         Learning = [];
         Recent = [];
+        Liquid = 0;
     }
 }
