@@ -13,13 +13,14 @@ internal sealed class AnalysisCausesBench : IBench
 
     public string Name => "analysis-causes";
 
-    public string What => "causes on simulated washer-years, with the signs of what was mistaken: FOLDER [all | odd | even [FIRST-SEED LAST-SEED [all-signs] [keep=FOLDER, for a quick second run]]]";
+    public string What => "causes on simulated washer-years, with the signs of what was mistaken: FOLDER [all | odd | even] [FIRST-SEED LAST-SEED] [all-signs] [keep=FOLDER: a quick second run, as long as what is remembered stays the same]";
 
     public Task RunAsync(string[] arguments, CancellationToken cancellation)
     {
-        var half = arguments.Length > 1 ? Array.IndexOf(Halves, arguments[1]) : 0;
-        var (first, last) = (arguments.Length > 2 ? int.Parse(arguments[2]) : 0, arguments.Length > 3 ? int.Parse(arguments[3]) : int.MaxValue);
         var kept = Array.Find(arguments, a => a.StartsWith("keep=", StringComparison.Ordinal))?["keep=".Length..];
+        var seeds = arguments.Skip(1).Where(a => int.TryParse(a, out _)).Select(int.Parse).ToList();
+        var (first, last) = (seeds.Count > 0 ? seeds[0] : 0, seeds.Count > 1 ? seeds[1] : int.MaxValue);
+        var half = Math.Max(0, Array.FindIndex(Halves, h => arguments.Skip(1).Contains(h)));
         var asked = new List<Asked>();
         foreach (var seed in YearFiles.Seeds(arguments[0]).Where(s => s >= first && s <= last && (half == 0 || s % 2 == half % 2)))
         {
