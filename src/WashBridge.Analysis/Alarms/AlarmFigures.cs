@@ -49,6 +49,9 @@ public sealed record AlarmFigures
     /// <summary>The ten announced most often, the most frequent first.</summary>
     public required IReadOnlyList<AlarmCount> MostFrequent { get; init; }
 
+    /// <summary>Of fewer announcements ten alarms always have a large share.</summary>
+    private const int LeastForShare = 100;
+
     /// <summary>Share of the ten most frequent in all that was announced, 0 to 1.</summary>
     public required double MostFrequentShare { get; init; }
 
@@ -64,7 +67,7 @@ public sealed record AlarmFigures
         new("share of time in flood", 100 * FloodShare, "%", "below 1 %", FloodShare < 0.01),
         new("standing for more than 24 h", StandingLong.Count, "", "fewer than 5", StandingLong.Count < 5),
         new("chattering", Chattering.Count, "", "none", Chattering.Count == 0),
-        new("share of the ten most frequent", 100 * MostFrequentShare, "%", "5 % or less; of few alarms it is always large", Announced == 0 || MostFrequentShare <= 0.05),
+        new("share of the ten most frequent", 100 * MostFrequentShare, "%", $"5 % or less; says nothing of fewer than {LeastForShare}", Announced < LeastForShare || MostFrequentShare <= 0.05),
         new("share of high priority", 100 * Share(AlarmPriority.High), "%", "about 5 %", Announced == 0 || Share(AlarmPriority.High) <= 0.05),
     ];
 

@@ -52,7 +52,7 @@ internal static class AlarmTexts
             : $"{direction} than usual by {Number(Math.Abs(finding.Size))}{Unit(finding.Unit)} (usual: {Number(finding.Centre)}{Unit(finding.Unit)})";
         return new AlarmText
         {
-            What = $"{Place(washer, finding.Feature)}: {Title(finding.Feature)} ({finding.Feature}) is {size}.",
+            What = $"{Place(washer, finding.Feature)}: {FigureTitle.Of(finding.Feature)} ({finding.Feature}) is {size}.",
             Kegs = $"{finding.KegCount} kegs were washed since it began. {DriftMeaning(FamilyOf(finding.Feature))}",
             LookAt = DriftLook(FamilyOf(finding.Feature)),
             Caution = DriftCaution(FamilyOf(finding.Feature)),
@@ -73,11 +73,6 @@ internal static class AlarmTexts
             Caution = Caution(forecast.Component),
         };
     }
-
-    /// <summary>A figure for people.</summary>
-    public static string Title(string feature) => feature.StartsWith("drain-index", StringComparison.Ordinal)
-        ? "drain time, as a multiple of what the liquid delivered lets expect"
-        : FeatureCatalogue.Find(feature)?.Title ?? feature;
 
     /// <summary>A component for people, such as "drain valve of station 2".</summary>
     public static string Title(Component component)

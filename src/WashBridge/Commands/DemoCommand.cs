@@ -68,6 +68,12 @@ internal static class DemoCommand
             return ExitCodes.ConfigurationErrors;
         }
 
+        if (store.Directory is { Exists: false } folder)
+        {
+            Console.Error.WriteLine($"--store {store.FullName}: there is no folder {folder.FullName}. Make it, or name a file in one that exists.");
+            return ExitCodes.ConfigurationErrors;
+        }
+
         Replace(store);
         if (history > TimeSpan.Zero)
         {

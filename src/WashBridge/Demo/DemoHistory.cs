@@ -90,12 +90,15 @@ internal static class DemoHistory
         console.WriteLine($"{cycles} invented cycles are analysed.");
         foreach (var line in ForecastLine.Of(findings).Where(l => l.Forecast.State >= ForecastState.Approaching))
         {
-            console.WriteLine($"  {line.Made.Washer}: forecast for the {line.Forecast.Component.Key}: {AnalysisWords.Of(line.Forecast.State)}, {AnalysisWords.Left(line.Forecast)} left");
+            console.WriteLine($"  {line.Made.Washer}: {AnalysisWords.Line(line.Forecast)}");
         }
 
         foreach (var alarm in AlarmBoard.Read(historian).Open.Where(a => AlarmLifeCycle.Stands(a.To)))
         {
-            console.WriteLine($"  alarm ({AnalysisWords.Of(alarm.Priority)} priority): {alarm.Text.What} Look at: {alarm.Text.LookAt} {alarm.Text.Caution}");
+            console.WriteLine($"  alarm ({AnalysisWords.Of(alarm.Priority)} priority): {alarm.Text.What}");
+            console.WriteLine($"    Kegs: {alarm.Text.Kegs}");
+            console.WriteLine($"    Look at: {alarm.Text.LookAt}");
+            console.WriteLine($"    Caution: {alarm.Text.Caution}");
         }
     }
 }

@@ -90,10 +90,10 @@ internal sealed class LiveView(IHistorianReader historian, IAnsiConsole console)
                 Say(alarm);
                 break;
             case ForecastMade { Forecast.State: ForecastState.Approaching or ForecastState.Reached } made:
-                Say(made, $"forecast for the {made.Forecast.Component.Key}: {AnalysisWords.Of(made.Forecast.State)}, {AnalysisWords.Left(made.Forecast)} left");
+                Say(made, AnalysisWords.Line(made.Forecast));
                 break;
             case DriftEnded ended:
-                Say(ended, $"{ended.Feature} no longer drifts: {ended.Reason}");
+                Say(ended, $"{FigureTitle.WithPlace(ended.Feature)} no longer drifts: {ended.Reason}");
                 break;
             default:
                 break;

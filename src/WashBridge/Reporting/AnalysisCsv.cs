@@ -29,7 +29,7 @@ internal static class AnalysisCsv
             csv.WriteRecord(
             [
                 "forecast", made.Washer, forecast.Component.Key, AnalysisWords.Of(forecast.State), made.At.Latest.ToString(), forecast.Due?.ToString() ?? "",
-                Number(forecast.CyclesLeft), Number(forecast.CyclesLeftLower), Number(forecast.CyclesLeftUpper), "", forecast.CyclesLeft is null ? "" : "cycles", "", string.Join("; ", forecast.Causes.Select(AnalysisWords.Of)),
+                Number(forecast.CyclesLeft), Number(forecast.CyclesLeftLower), Number(forecast.CyclesLeftUpper), "", forecast.CyclesLeft is null ? "" : "cycles", "", string.Join("; ", AnalysisWords.Suspects(forecast).Select(AnalysisWords.Of)),
             ]);
             csv.WriteRecord(
             [

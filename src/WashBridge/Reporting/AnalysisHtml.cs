@@ -126,7 +126,7 @@ internal static class AnalysisHtml
             output.WriteLine($"<div class=\"scroll\"><table><thead><tr><th>who</th><th>what</th><th>difference</th><th>now</th><th>cycles</th><th>state</th></tr></thead><tbody>\n{string.Join('\n', rows)}\n</tbody></table></div>");
         }
 
-        output.WriteLine($"{string.Concat(PeerWords.Summary(peers).Select(s => $"<p>{Text(s)}</p>"))}<p class=\"when\">{Text(PeerWords.Note)}</p>");
+        output.WriteLine(string.Concat(PeerWords.Summary(peers).Select(s => $"<p>{Text(s)}</p>")));
     }
 
     private static void Deviations(AnalysisReport report, TextWriter output)
@@ -154,7 +154,7 @@ internal static class AnalysisHtml
         output.WriteLine($"</tbody></table></div>{List("The most frequent", [.. report.Figures.MostFrequent.Select(m => $"{m.Name.Washer} {m.Name.Alarm}: {m.Count} times")])}<p class=\"when\">{Text(AnalysisWords.FiguresNote)}</p>");
     }
 
-    private static string Causes(Forecast forecast) => forecast.Causes.Count == 0 ? "" : $"<h3>Likely causes, ranked</h3><ol>{string.Concat(forecast.Causes.Select(c => $"<li>{Text(AnalysisWords.Of(c))}{List("speaks for it", c.For)}{List("speaks against it", c.Against)}</li>"))}</ol>";
+    private static string Causes(Forecast forecast) => !AnalysisWords.Suspects(forecast).Any() ? "" : $"<h3>Likely causes, ranked</h3><ol>{string.Concat(AnalysisWords.Suspects(forecast).Select(c => $"<li>{Text(AnalysisWords.Of(c))}{List("speaks for it", c.For)}{List("speaks against it", c.Against)}</li>"))}</ol>";
 
     private static string List(string title, IReadOnlyList<string> items) => items.Count == 0 ? "" : $"<p>{Text(title)}:</p><ul class=\"why\">{string.Concat(items.Select(i => $"<li>{Text(i)}</li>"))}</ul>";
 

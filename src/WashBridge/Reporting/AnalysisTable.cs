@@ -1,5 +1,6 @@
 using System.Globalization;
 using Spectre.Console;
+using WashBridge.Core.Upkeep;
 
 namespace WashBridge.Reporting;
 
@@ -68,11 +69,11 @@ internal static class AnalysisTable
                 AnalysisWords.Left(forecast),
                 AnalysisWords.Due(report, forecast),
                 AnalysisWords.Index(forecast),
-                string.Join("\n", forecast.Causes.Take(3).Select(AnalysisWords.Of)));
+                string.Join("\n", AnalysisWords.Suspects(forecast).Take(3).Select(AnalysisWords.Of)));
         }
 
         console.Write(table);
-        foreach (var (line, evidence) in from line in report.Forecasts where line.Forecast.Causes.Count > 0 || line.Forecast.Evidence.Count > 0 from evidence in line.Forecast.Evidence.Take(4) select (line, evidence))
+        foreach (var (line, evidence) in from line in report.Forecasts where line.Forecast.State != ForecastState.NoTrend from evidence in line.Forecast.Evidence.Take(4) select (line, evidence))
         {
             Say(console, $"  {line.Made.Washer} {line.Forecast.Component.Key}: {evidence}");
         }
@@ -102,7 +103,7 @@ internal static class AnalysisTable
             console.Write(table);
         }
 
-        foreach (var sentence in PeerWords.Summary(peers).Append(PeerWords.Note))
+        foreach (var sentence in PeerWords.Summary(peers))
         {
             Say(console, sentence);
         }
@@ -150,9 +151,9 @@ internal static class AnalysisTable
                 alarm.Washer,
                 alarm.Alarm,
                 AnalysisWords.Of(alarm.Priority),
-                AnalysisWords.Of(alarm.To) + (alarm.Until is { } end ? $" until {report.Local(end)}" : ""),
+                AnalysisWords.Of(alarm.To) + (alarm.Until is { } end ? $" until {report.Local(end)}" : "") + (AnalysisWords.IsAside(alarm) && alarm.Reason is { Length: > 0 } reason ? $": {reason}" : ""),
                 alarm.Since is { } since ? report.Local(since) : "",
-                $"{alarm.Text.What}\nKegs: {alarm.Text.Kegs}\nLook at: {alarm.Text.LookAt}{(alarm.Text.Caution.Length > 0 ? $"\nCaution: {alarm.Text.Caution}" : "")}");
+                AnalysisWords.IsAside(alarm) ? alarm.Text.What : $"{alarm.Text.What}\nKegs: {alarm.Text.Kegs}\nLook at: {alarm.Text.LookAt}{(alarm.Text.Caution.Length > 0 ? $"\nCaution: {alarm.Text.Caution}" : "")}");
         }
 
         console.Write(table);

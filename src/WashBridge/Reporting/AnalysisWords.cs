@@ -1,8 +1,8 @@
 using System.Globalization;
 using WashBridge.Analysis.Alarms;
 using WashBridge.Core.Alarms;
+using WashBridge.Core.Cycles;
 using WashBridge.Core.Drift;
-using WashBridge.Core.Features;
 using WashBridge.Core.Upkeep;
 
 namespace WashBridge.Reporting;
@@ -17,11 +17,14 @@ internal static class AnalysisWords
 
     public const string FiguresNote = "The figures and the values recommended for one operator are those of ANSI/ISA-18.2-2016 and IEC 62682:2014 (recommended values from memory).";
 
+    /// <summary>One in a hundred.</summary>
+    private const double LeastWeight = 0.01;
+
     public static string Size(DriftFinding drift) => drift.Chart == ChartKind.Group
         ? $"{Number(drift.Size)} spreads from usual"
         : $"{(drift.Size >= 0 ? "+" : "")}{Number(drift.Size)}{Unit(drift.Unit)} (u = {Number(drift.SizeUncertainty)}), usual {Number(drift.Centre)}{Unit(drift.Unit)}";
 
-    public static string Title(DriftFinding drift) => FeatureCatalogue.Find(drift.Feature) is { } family ? $"{family.Title} ({drift.Feature})" : drift.Feature;
+    public static string Title(DriftFinding drift) => $"{FigureTitle.WithPlace(drift.Feature)} ({drift.Feature})";
 
     public static string Kegs(DriftFinding drift) => drift.KegCount == 0 ? "none known" : $"{drift.KegCount}, the last: {string.Join(", ", drift.Kegs.TakeLast(3))}";
 
@@ -52,7 +55,18 @@ internal static class AnalysisWords
         ? $"{forecast.Index} {Number(now)}{Unit(forecast.Unit)}{(forecast.Limit is { } limit ? $", limit {Number(limit)}{Unit(forecast.Unit)} ({forecast.LimitSource})" : "")}"
         : forecast.Index;
 
+    /// <summary>What may lie behind a forecast, the likeliest first. Of a part that is well nothing is suspected, and what hardly fits is no help.</summary>
+    public static IEnumerable<Cause> Suspects(Forecast forecast) =>
+        forecast.State is ForecastState.Approaching or ForecastState.Reached ? forecast.Causes.Where(c => c.Weight >= LeastWeight) : [];
+
+    /// <summary>A forecast in a line, as it is told when it is made.</summary>
+    public static string Line(Forecast forecast) =>
+        $"forecast for the {forecast.Component.Key}: {Of(forecast.State)}{(Left(forecast) is { Length: > 0 } left ? $", {left} left" : "")}{(Suspects(forecast).FirstOrDefault() is { } first ? $"; likely: {Of(first)}" : "")}";
+
     public static string Of(Cause cause) => string.Create(CultureInfo.InvariantCulture, $"{cause.Title} {100 * cause.Weight:0} %");
+
+    /// <summary>Put aside, by a person or by design: it needs no more than to be named.</summary>
+    public static bool IsAside(AlarmChanged alarm) => alarm.To is AlarmState.Shelved or AlarmState.SuppressedByDesign or AlarmState.OutOfService;
 
     public static string Of(AlarmState state) => AlarmOrders.Words(state);
 

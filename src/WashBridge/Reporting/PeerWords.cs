@@ -33,7 +33,7 @@ internal static class PeerWords
         _ => $"differs; too few peers ({standing.Peers - 1}) to say whether that is unusual",
     };
 
-    /// <summary>What was compared, and what could not be judged.</summary>
+    /// <summary>What was compared, what could not be judged, and how to read what is told.</summary>
     public static IEnumerable<string> Summary(PeerReport report)
     {
         if (report.Standings.Count == 0)
@@ -50,6 +50,11 @@ internal static class PeerWords
         if (report.TooFew > 0)
         {
             yield return $"Too few peers in {Comparisons(report.TooFew)}: among fewer than {PeerComparison.LeastWashers} washers with as many stations, or {PeerComparison.LeastWashers} stations of one washer, nobody can tell how much they differ by nature.";
+        }
+
+        if (report.Judged > 0 || report.Differing.Count > 0)
+        {
+            yield return Note;
         }
     }
 

@@ -17,7 +17,8 @@ public sealed class DemoHistoryTests
         Assert.Contains("invented cycles are analysed", output);
         Assert.Contains("forecast for the drain-valve@2: approaching its limit", output);
         Assert.Contains("drain valve of station 2 is wearing", output);
-        Assert.Contains("Hot caustic and acid burn", output);
+        Assert.Contains("    Caution: Stop the washer", output);
+        Assert.Contains("likely: the drain valve clogs", output);
 
         var site = Path.Combine(AppContext.BaseDirectory, "config", "demo", "site.yaml");
         var (analysed, text, _) = await ProgramProcess.RunAsync(Deadline, "analyse", store, "--format", "json", "--recompute", "--site", site);
@@ -27,5 +28,20 @@ public sealed class DemoHistoryTests
         Assert.True(recomputed.GetProperty("same").GetInt32() > 10);
         var valve = JsonDocument.Parse(text).RootElement.GetProperty("forecasts").EnumerateArray().Single(f => f.GetProperty("component").GetString() == "drain-valve@2").GetProperty("forecast");
         Assert.Equal("clogging-valve", valve.GetProperty("causes")[0].GetProperty("name").GetString());
+
+        // A technician reads what is wrong with parts that are, and nothing is suspected of the others.
+        var (_, table, _) = await ProgramProcess.RunAsync(Deadline, "analyse", store, "--format", "csv");
+        var rows = table.Split('\n').Where(r => r.StartsWith("drift,", StringComparison.Ordinal)).ToList();
+        Assert.Contains(rows, r => r.Contains("drain time, as a multiple of what the liquid delivered lets expect, at station 2 (drain-index@2)", StringComparison.Ordinal));
+        Assert.All(rows.Where(r => r.Contains("peers/", StringComparison.Ordinal)), r => Assert.Contains("against the washer's other stations", r));
+    }
+
+    [Fact]
+    public async Task A_store_in_a_folder_that_does_not_exist_is_refused_with_its_name()
+    {
+        using var folder = new TemporaryFolder();
+        var (exit, _, errors) = await ProgramProcess.RunAsync(Deadline, "demo", "--minutes", "1", "--store", Path.Combine(folder["nowhere"], "demo.washdb"));
+        Assert.Equal(1, exit);
+        Assert.Contains($"there is no folder {folder["nowhere"]}", errors);
     }
 }

@@ -3,6 +3,7 @@ using System.Text.Json;
 using System.Xml.Linq;
 using CsvHelper;
 using WashBridge.Analysing;
+using WashBridge.Analysis.Alarms;
 using WashBridge.Commands;
 using WashBridge.Core.Alarms;
 using WashBridge.Core.Cycles;
@@ -127,6 +128,41 @@ public sealed class AnalysisReportTests
         Assert.Contains("the drain valve clogs 80 %", table, StringComparison.Ordinal);
         Assert.Contains(Words.Caution, table, StringComparison.Ordinal);
     }
+
+    /// <summary>Causes are ranked at every look; of a part that shows no trend they would only alarm.</summary>
+    [Fact]
+    public void Nothing_is_suspected_of_a_part_that_is_well()
+    {
+        var sick = Forecast(1, "drain-valve@1", 400, now: 1.5, left: 300);
+        var well = sick with { Forecast = sick.Forecast with { State = ForecastState.NoTrend } };
+        Assert.Contains("the drain valve clogs 80 %", Written("table", Report(sick)), StringComparison.Ordinal);
+        Assert.Contains("slower by 2 s in 400 cycles", Written("table", Report(sick)), StringComparison.Ordinal);
+        foreach (var format in new[] { "table", "html", "csv" })
+        {
+            Assert.DoesNotContain("the drain valve clogs", Written(format, Report(well)), StringComparison.Ordinal);
+        }
+
+        Assert.Equal("forecast for the drain-valve@1: approaching its limit, 300 cycles (8 in 10: 150 to 600) left; likely: the drain valve clogs 80 %", AnalysisWords.Line(sick.Forecast));
+    }
+
+    [Fact]
+    public void An_alarm_that_is_aside_is_named_with_the_reason_and_asks_for_nothing()
+    {
+        var alarm = Alarm(4) with { To = AlarmState.SuppressedByDesign, Reason = "drain-sensor@1 tells of it" };
+        var table = string.Join(' ', Written("table", Report(alarm)).Split([' ', '\n', '│'], StringSplitOptions.RemoveEmptyEntries));
+        Assert.Contains("suppressed", table, StringComparison.Ordinal);
+        Assert.Contains("tells of it", table, StringComparison.Ordinal);
+        Assert.DoesNotContain("Strainer", table, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("spray-pressure/caustic", "mean pressure during spray")]
+    [InlineData("purge-high@3", "mean of the highest pressures of the purge swings, at station 3")]
+    [InlineData("peers/drain-index@1", "drain time, as a multiple of what the liquid delivered lets expect, at station 1, against the washer's other stations")]
+    [InlineData("group/sprays", "figures of sprays together")]
+    [InlineData("group/bath/caustic", "figures of the bath caustic together")]
+    [InlineData("unheard-of", "unheard-of")]
+    public void Figures_have_titles_for_people(string feature, string title) => Assert.Equal(title, FigureTitle.WithPlace(feature));
 
     [Fact]
     public void With_nothing_found_every_form_says_so()
