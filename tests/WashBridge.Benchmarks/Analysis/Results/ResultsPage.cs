@@ -28,7 +28,7 @@ internal sealed class ResultsPage(ChartsResults charts, ForecastResults forecast
         Lives(all);
         PromiseOfCharts();
         Delays();
-        Say("## Time", $"A year of one washer (25,000 cycles): charts of {charts.Speed.Figures} figures {Number(charts.Speed.Seconds)} s; charts and forecasts together over the simulated years: median {Number(Median(years.Select(y => y.Seconds)))} s, worst {Number(years.Max(y => y.Seconds))} s of processor time (bar 5 s).");
+        Say("## Time", $"A year of one washer (25,000 cycles): charts of {charts.Speed.Figures} figures {Number(charts.Speed.Seconds)} s; everything over the simulated years: median {Number(Median(years.Select(y => y.Seconds)))} s, worst {Number(years.Max(y => y.Seconds))} s of processor time (bar 5 s). Single cycles: `analysis-speed`.");
         File.WriteAllText(Path.Combine(folder, "RESULTS.md"), _text.ToString());
     }
 
@@ -37,18 +37,21 @@ internal sealed class ResultsPage(ChartsResults charts, ForecastResults forecast
         var quiet = years.Sum(y => y.Drift.QuietCycles);
         var ratio = years.Sum(y => y.Drift.FalseAlarms.Count) * every / quiet;
         var figures = charts.Promises.Where(p => p.Level == "figure" && p.Every <= 10_000).Select(p => p.Ratio).ToList();
+        var washers = charts.Promises.Where(p => p.Level == "washer").OrderBy(p => p.Every).ToList();
         var half = forecasts.Invented.Single(f => f is { Group: "all", Share: 0.5 });
         var washersHalf = all.Forecasts.Single(f => f is { Group: "all", Share: 0.5 });
         var worst = charts.Delays.Max(d => d.Ratio);
         Table("bar|reached|so", new string[][]
         {
             ["false alarms over those promised 0.8 to 1.2, charts alone, one in 1,000 and 10,000", $"{Number(figures.Min())} to {Number(figures.Max())} by kind of figure", Met(figures.Min() >= 0.795 && figures.Max() <= 1.2)],
-            ["the same, whole washers", Number(ratio) + ": changes within a sensor's tolerance are not told", ratio < 0.8 ? "fewer than promised" : Met(ratio <= 1.2)],
+            ["the same, invented washers", string.Join(", ", washers.Where(w => w.Every <= 10_000).Select(w => Number(w.Ratio))), Met(washers.Where(w => w.Every <= 10_000).All(w => w.Ratio is >= 0.795 and <= 1.2))],
+            ["the same, invented washers, one in 100,000", string.Join(", ", washers.Where(w => w.Every > 10_000).Select(w => Number(w.Ratio))), Met(washers.Where(w => w.Every > 10_000).All(w => w.Ratio is >= 0.795 and <= 1.2))],
+            ["the same, simulated washers, one in 10,000", Number(ratio) + ": changes within a sensor's tolerance are not told", ratio < 0.8 ? "fewer than promised" : Met(ratio <= 1.2)],
             ["delay over that of the best sum at most 1.5 (aim 1.2)", $"at most {Number(worst)}", Met(worst <= 1.5)],
             ["80 % intervals hold 75 to 85 %, invented lives at half life", Percent(half.Coverage), Met(half.Coverage is >= 0.75 and <= 0.85)],
-            ["the same, whole washers", Percent(washersHalf.Coverage), Met(washersHalf.Coverage is >= 0.75 and <= 0.85)],
+            ["the same, simulated washers", Percent(washersHalf.Coverage), Met(washersHalf.Coverage is >= 0.75 and <= 0.85)],
             ["median error at half life below 25 %, invented lives", Percent(half.MedianError), Met(half.MedianError < 0.25)],
-            ["the same, whole washers", Percent(washersHalf.MedianError), Met(washersHalf.MedianError < 0.25)],
+            ["the same, simulated washers", Percent(washersHalf.MedianError), Met(washersHalf.MedianError < 0.25)],
             ["right cause ranked first in 90 % of single faults", Percent(all.RightFirst), Met(all.RightFirst >= 0.9)],
             ["a washer-year in 5 s", $"charts {Number(charts.Speed.Seconds)} s; everything, median {Number(Median(years.Select(y => y.Seconds)))} s", Met(Median(years.Select(y => y.Seconds)) < 5)],
         });
