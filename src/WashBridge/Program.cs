@@ -9,6 +9,7 @@ var root = new RootCommand("WashBridge reads keg washers, keeps the evidence, an
     RunCommand.Create(),
     ReportCommand.Create(),
     AnalyseCommand.Create(),
+    SamplingCommand.Create(),
     ReplayCommand.Create(),
     MaintainCommand.Create(TimeProvider.System),
     AlarmCommand.Create(TimeProvider.System),

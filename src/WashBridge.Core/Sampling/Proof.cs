@@ -33,12 +33,12 @@ public static class Proof
     {
         var doubtful = 1 - plan.AcceptanceProbability(plan.Aql / 100);
         var rule = plan.RejectionNumber == plan.AcceptanceNumber + 1
-            ? $"the lot is accepted if at most {Count(plan.AcceptanceNumber)} fail{(plan.AcceptanceNumber == 1 ? "s" : "")}, and rejected from {Count(plan.RejectionNumber)} on"
+            ? $"the lot is accepted if {(plan.AcceptanceNumber == 0 ? "none fails" : $"at most {Count(plan.AcceptanceNumber)} fail{(plan.AcceptanceNumber == 1 ? "s" : "")}")}, and rejected from {Count(plan.RejectionNumber)} on"
             : $"the lot is accepted below {Count(plan.RejectionNumber)} failing kegs and rejected from there on; more than {Count(plan.AcceptanceNumber)} end reduced inspection";
         var open = $"Of {Kegs(plan.SampleSize)} opened at random, {rule}.";
         return plan.IsWholeLot
             ? $"{open} That is the whole lot: every failing keg is seen."
-            : $"{open} A washer that fails at the AQL of {Percent(plan.Aql / 100)} has {Nearest(doubtful)} of its lots rejected; only one that fails at {Ceiling(plan.RateAccepted(0.1))} or more has nine lots in ten rejected.";
+            : $"{open} A washer that fails at the AQL of {Percent(plan.Aql / 100)} has {Chance(doubtful)} of its lots rejected; only one that fails at {Ceiling(plan.RateAccepted(0.1))} or more has nine lots in ten rejected.";
     }
 
     public static string Of(FailureBound bound)
@@ -69,6 +69,14 @@ public static class Proof
 
     /// <summary>In per cent with three digits, rounded down: a lower bound stays one.</summary>
     public static string Floor(double rate) => Rounded(rate, Math.Floor);
+
+    /// <summary>A probability in per cent with one decimal; what is not certain is not shown as if it were.</summary>
+    public static string Chance(double probability) => probability switch
+    {
+        > 0 and < 0.0005 => "below 0.1 %",
+        > 0.9995 and < 1 => "above 99.9 %",
+        _ => (probability * 100).ToString("0.0", CultureInfo.InvariantCulture) + " %",
+    };
 
     /// <summary>In per cent with three digits, for what is no bound.</summary>
     public static string Nearest(double rate) => Rounded(rate, Math.Round);

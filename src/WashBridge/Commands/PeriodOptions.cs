@@ -21,8 +21,16 @@ internal sealed class PeriodOptions
 
     public void AddTo(Command command)
     {
+        AddPeriodTo(command);
         Format.AcceptOnlyFromAmong("table", "csv", "json", "html");
-        foreach (var option in new Option[] { From, Until, Washer, ZoneName, Format, Output })
+        command.Options.Add(Format);
+        command.Options.Add(Output);
+    }
+
+    /// <summary>Only what says which period, for commands that write in one way.</summary>
+    public void AddPeriodTo(Command command)
+    {
+        foreach (var option in new Option[] { From, Until, Washer, ZoneName })
         {
             command.Options.Add(option);
         }
