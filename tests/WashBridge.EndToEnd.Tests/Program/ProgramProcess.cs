@@ -73,9 +73,30 @@ internal sealed class ProgramProcess : IAsyncDisposable
 
     public async Task<(int Exit, string Output, string Errors)> EndAsync(CancellationToken cancellation)
     {
-        await _process.WaitForExitAsync(cancellation);
+        try
+        {
+            await _process.WaitForExitAsync(cancellation);
+        }
+        catch (OperationCanceledException)
+        {
+            throw new TimeoutException($"the program did not end; threads: {Threads()}; it said:\n{Output}");
+        }
+
         await _reading;
         return (_process.ExitCode, Output, await _errors);
+    }
+
+    /// <summary>What the program's threads wait for, as far as the kernel tells.</summary>
+    private string Threads()
+    {
+        try
+        {
+            return string.Join(", ", Directory.GetDirectories($"/proc/{_process.Id}/task").Select(t => $"{File.ReadAllText($"{t}/comm").Trim()} {File.ReadAllText($"{t}/wchan")}"));
+        }
+        catch (IOException)
+        {
+            return "unknown";
+        }
     }
 
     public async ValueTask DisposeAsync()
