@@ -30,7 +30,8 @@ internal sealed class ProgramProcess : IAsyncDisposable
         }
     }
 
-    public static ProgramProcess Start(params string[] arguments) => new(Process.Start(new ProcessStartInfo("dotnet", [Path.Combine(AppContext.BaseDirectory, "washbridge.dll"), .. arguments])
+    /// <summary>Ctrl-C reaches it also where the tests themselves run in the background of a shell, which ignores it.</summary>
+    public static ProgramProcess Start(params string[] arguments) => new(Process.Start(new ProcessStartInfo("env", ["--default-signal=INT", "dotnet", Path.Combine(AppContext.BaseDirectory, "washbridge.dll"), .. arguments])
     {
         RedirectStandardOutput = true,
         RedirectStandardError = true,
@@ -79,24 +80,11 @@ internal sealed class ProgramProcess : IAsyncDisposable
         }
         catch (OperationCanceledException)
         {
-            throw new TimeoutException($"the program did not end; threads: {Threads()}; it said:\n{Output}");
+            throw new TimeoutException($"the program did not end; it said:\n{Output}");
         }
 
         await _reading;
         return (_process.ExitCode, Output, await _errors);
-    }
-
-    /// <summary>What the program's threads wait for, as far as the kernel tells.</summary>
-    private string Threads()
-    {
-        try
-        {
-            return string.Join(", ", Directory.GetDirectories($"/proc/{_process.Id}/task").Select(t => $"{File.ReadAllText($"{t}/comm").Trim()} {File.ReadAllText($"{t}/wchan")}"));
-        }
-        catch (IOException)
-        {
-            return "unknown";
-        }
     }
 
     public async ValueTask DisposeAsync()
