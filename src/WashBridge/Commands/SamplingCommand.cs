@@ -9,16 +9,16 @@ namespace WashBridge.Commands;
 internal sealed class SamplingCommand
 {
     private readonly Argument<FileInfo?> _store = new("store") { Description = "The historian's file; the kegs of the period are the lot then, and those to open are drawn.", Arity = ArgumentArity.ZeroOrOne };
-    private readonly Option<int?> _lot = new("--lot") { Description = "Kegs in the lot; without it (and without a historian) the statement is about the washer as it washes." };
+    private readonly Option<string?> _lot = new("--lot") { Description = "Kegs in the lot; without it (and without a historian) the statement is about the washer as it washes." };
     private readonly Option<string?> _exclude = new("--exclude") { Description = "What the sample must exclude: a failure rate such as 1%, or a number of failing kegs of the lot such as 5." };
     private readonly Option<string> _confidence = new("--confidence") { Description = "With which confidence, 50% to 99.9999%.", DefaultValueFactory = _ => "95%" };
-    private readonly Option<int> _accept = new("--accept") { Description = "Failing kegs that the sample may show.", DefaultValueFactory = _ => 0 };
+    private readonly Option<string?> _accept = new("--accept") { Description = "Failing kegs that the sample may show.", DefaultValueFactory = _ => "0" };
     private readonly Option<bool> _process = new("--process") { Description = "A statement about the washer as it washes, instead of about the lot." };
     private readonly Option<string?> _aql = new("--aql") { Description = "A plan of the tables instead: acceptance quality limit in per cent of failing kegs, 0.010 to 10." };
     private readonly Option<string> _level = new("--level") { Description = "General inspection level of the tables: I, II or III.", DefaultValueFactory = _ => "II" };
     private readonly Option<string> _inspection = new("--inspection") { Description = "normal, tightened or reduced, as the lots before demand.", DefaultValueFactory = _ => "normal" };
-    private readonly Option<int?> _opened = new("--opened") { Description = "So many kegs were opened." };
-    private readonly Option<int?> _failed = new("--failed") { Description = "So many of them failed." };
+    private readonly Option<string?> _opened = new("--opened") { Description = "So many kegs were opened." };
+    private readonly Option<string?> _failed = new("--failed") { Description = "So many of them failed." };
     private readonly Option<bool> _twoSided = new("--two-sided") { Description = "A lower and an upper bound, each with half of the risk." };
     private readonly Option<string?> _seed = new("--seed") { Description = "Draws again what this seed drew; best agreed on before the lot exists. Without it, one is made." };
     private readonly PeriodOptions _period = new();
@@ -59,6 +59,8 @@ internal sealed class SamplingCommand
         return command;
     }
 
+    private static int? Count(ParseResult parsed, Option<string?> option) => parsed.GetValue(option) is { } text ? Entry.Count(option.Name, text) : null;
+
     private int Run(ParseResult parsed, TextWriter output, TextWriter errors)
     {
         Check(parsed);
@@ -68,14 +70,14 @@ internal sealed class SamplingCommand
         }
 
         var kegs = Kegs(parsed);
-        var size = kegs?.Kegs.Count ?? parsed.GetValue(_lot);
+        var size = kegs?.Kegs.Count ?? Count(parsed, _lot);
         var confidence = Entry.Percent("--confidence", parsed.GetValue(_confidence)!);
         var statedLot = parsed.GetValue(_process) ? null : size;
 
         // All is computed before anything is printed: a wrong entry leaves no half of an answer.
-        var exact = parsed.GetValue(_exclude) is { } excluded ? Exact(excluded, statedLot, parsed.GetValue(_accept), confidence) : null;
+        var exact = parsed.GetValue(_exclude) is { } excluded ? Exact(excluded, statedLot, Count(parsed, _accept)!.Value, confidence) : null;
         var tabled = parsed.GetValue(_aql) is { } aql ? Tabled(parsed, aql, size) : null;
-        var bound = (parsed.GetValue(_opened), parsed.GetValue(_failed)) is ({ } opened, { } failed) ? Bound(statedLot, opened, failed, confidence, parsed.GetValue(_twoSided)) : null;
+        var bound = (Count(parsed, _opened), Count(parsed, _failed)) is ({ } opened, { } failed) ? Bound(statedLot, opened, failed, confidence, parsed.GetValue(_twoSided)) : null;
         var toOpen = exact?.SampleSize ?? tabled?.SampleSize;
         if (kegs is not null && toOpen > kegs.Kegs.Count)
         {
@@ -130,7 +132,7 @@ internal sealed class SamplingCommand
             _ when parsed.GetValue(_store) is not null && parsed.GetValue(_lot) is not null => "--lot: found beside a historian; allowed: one of them, because the kegs of the period are the lot",
             _ when parsed.GetValue(_store) is null && (parsed.GetValue(_seed) ?? parsed.GetValue(_period.Washer)) is not null => "--seed and --washer: found without a historian; allowed: with one, whose kegs are drawn from",
             _ when parsed.GetValue(_store) is null && (parsed.GetValue(_period.From) ?? parsed.GetValue(_period.Until)) is not null => "--from and --until: found without a historian; allowed: with one, whose kegs are drawn from",
-            (_, not null, _, _) when parsed.GetValue(_accept) != 0 => "--accept: found beside --aql; allowed: with --exclude, because the tables have their own acceptance numbers",
+            (_, not null, _, _) when Count(parsed, _accept) != 0 => "--accept: found beside --aql; allowed: with --exclude, because the tables have their own acceptance numbers",
             _ => null,
         };
         if (problem is not null)

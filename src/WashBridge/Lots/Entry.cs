@@ -17,10 +17,14 @@ internal static class Entry
             return (Percent("--exclude", text), null);
         }
 
-        return int.TryParse(text, NumberStyles.AllowLeadingWhite | NumberStyles.AllowTrailingWhite, Form, out var kegs)
+        return Whole(text) is { } kegs
             ? (null, kegs)
             : throw new SamplingException($"--exclude: found {text}; allowed: a share such as 1%, or a number of failing kegs such as 5");
     }
+
+    /// <summary>A number of kegs.</summary>
+    /// <exception cref="SamplingException">It is no whole number.</exception>
+    public static int Count(string option, string text) => Whole(text) ?? throw new SamplingException($"{option}: found {text}; allowed: a whole number of kegs such as 480");
 
     /// <summary>A share as 0 to 1, written in per cent; the sign may be left out.</summary>
     /// <exception cref="SamplingException">It is no number.</exception>
@@ -29,6 +33,8 @@ internal static class Entry
     /// <summary>An AQL in per cent; the sign may be left out.</summary>
     /// <exception cref="SamplingException">It is no number.</exception>
     public static double Aql(string text) => (double)Number("--aql", text);
+
+    private static int? Whole(string text) => int.TryParse(text, NumberStyles.AllowLeadingWhite | NumberStyles.AllowTrailingWhite, Form, out var number) ? number : null;
 
     /// <summary>Decimal, so that 0.065 becomes the double that is written 0.065, and 7 % the one that is written 0.07.</summary>
     private static decimal Number(string option, string text) => decimal.TryParse(text.Trim().TrimEnd('%'), NumberStyles.AllowDecimalPoint | NumberStyles.AllowTrailingWhite, Form, out var number)

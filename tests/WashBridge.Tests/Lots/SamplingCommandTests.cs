@@ -138,6 +138,8 @@ public sealed class SamplingCommandTests : IDisposable
     [InlineData("--confidence: found high; allowed: a number in per cent such as 2.5%, with a decimal point", "--lot", "480", "--exclude", "1%", "--confidence", "high")]
     [InlineData("confidence: found 0.95 %; allowed: 50 % to 99.9999 %", "--lot", "480", "--exclude", "1%", "--confidence", "0.95")]
     [InlineData("rate to exclude: found 0 %; allowed: more than 0 % and less than 100 %", "--lot", "480", "--exclude", "0%")]
+    [InlineData("--lot: found 48x; allowed: a whole number of kegs such as 480", "--lot", "48x", "--exclude", "1%")]
+    [InlineData("--opened: found 2.5; allowed: a whole number of kegs", "--lot", "480", "--opened", "2.5", "--failed", "0")]
     [InlineData("lot: found 0; allowed: 1 to 1,000,000", "--lot", "0", "--exclude", "1%")]
     [InlineData("failed: found 6; allowed: 0 to 5", "--opened", "5", "--failed", "6")]
     [InlineData("--lot: found nothing; allowed: a number of kegs, which the tables need", "--aql", "1")]

@@ -20,7 +20,7 @@ public static class WearForecaster
     private const int MostOnsets = 6;
     private const int LeastAfterOnset = 3;
 
-    /// <summary>By how much lives scatter on such a path, as a coefficient of variation, and how likely that is before anything is seen.</summary>
+    /// <summary>By how much lives scatter on such a path, as a coefficient of variation, and how likely that is before anything is seen; chosen on invented lives.</summary>
     private static readonly (double Life, double Prior)[] Roughness = [(0.02, 0.15), (0.05, 0.25), (0.1, 0.25), (0.2, 0.2), (0.4, 0.1), (1, 0.05)];
     private static readonly (double Wander, double Prior)[] Wanders = [(0, 0.85), (0.3, 0.15)];
 

@@ -11,7 +11,7 @@ internal readonly record struct WearScale(double Power, double Prior)
     /// <summary>For an index with a natural zero.</summary>
     public static IReadOnlyList<WearScale> Ratios { get; } = [new(2, 0.05), new(1, 0.25), new(0, 0.25), new(-1, 0.2), new(-2, 0.15), new(-4, 0.1)];
 
-    /// <summary>How much likelier the natural scale is than it would be otherwise.</summary>
+    /// <summary>How much likelier the natural scale is than it would be otherwise: a choice, no source.</summary>
     private const double Natural = 4;
 
     /// <summary>The ratios, where it is known how the index comes from what wears.</summary>

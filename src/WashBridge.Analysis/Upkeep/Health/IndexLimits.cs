@@ -11,7 +11,7 @@ internal sealed class IndexLimits(AnalysisSettings settings, FeatureBook book)
 
     /// <summary>
     /// Standard uncertainty of limits that were learned, as a share of them: which drain of a cycle meets the time-out first is a matter of chance, and
-    /// no cycle that did tells how long it would have taken.
+    /// no cycle that did tells how long it would have taken. The same of the heater's usual limit, which stands for a bath that gets cold. Chosen on simulated washers.
     /// </summary>
     private const double LearnedExactness = 0.04;
 
@@ -29,7 +29,8 @@ internal sealed class IndexLimits(AnalysisSettings settings, FeatureBook book)
             return (from, own, 0, "the site's own limit");
         }
 
-        return Learned(kind, component, from, recentDrainIndex) ?? (kind.DefaultLimit is { } usual ? (from, usual, kind == HealthIndex.Heating ? LearnedExactness * usual : 0, HealthIndex.CommonPractice) : null);
+        return Learned(kind, component, from, recentDrainIndex)
+            ?? (kind.DefaultLimit is { } usual ? (from, usual, kind == HealthIndex.Heating ? LearnedExactness * usual : 0, HealthIndex.CommonPractice) : null);
     }
 
     private double? Reference(HealthIndex kind, Component component)
