@@ -1,6 +1,5 @@
 using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Logging.Abstractions;
-using Microsoft.Extensions.Time.Testing;
 using WashBridge.Protocols.OpcUa.Server;
 using WashBridge.Protocols.OpcUa.Services;
 using WashBridge.Protocols.OpcUa;
@@ -16,7 +15,7 @@ internal sealed class ServerFixture
 
     public ServerFixture(UaServerLimits? limits = null, Func<UaServerOptions, UaServerOptions>? change = null, ILogger? logger = null)
     {
-        Time = new FakeTimeProvider(Start);
+        Time = new SteppedTime(Start);
         Space = new AddressSpace(Time);
         Namespace = Space.AddNamespace("urn:test:washer");
         var options = new UaServerOptions { Endpoints = [ServerEndpoint.Unprotected], AllowAnonymous = true, Limits = limits ?? new UaServerLimits() };
@@ -26,7 +25,7 @@ internal sealed class ServerFixture
         Host = new ServiceHost(Options, Space, new EndpointList(Options, 4840), new ServerLog(logger ?? NullLogger.Instance), Time);
     }
 
-    public FakeTimeProvider Time { get; }
+    public SteppedTime Time { get; }
 
     public AddressSpace Space { get; }
 
