@@ -1,4 +1,5 @@
 using System.CommandLine;
+using System.Net;
 using Microsoft.Extensions.Logging.Abstractions;
 using Spectre.Console;
 using WashBridge.Certificates;
@@ -12,6 +13,7 @@ using WashBridge.Reporting;
 using WashBridge.Simulator.Demo;
 using WashBridge.Simulator.Hosting;
 using WashBridge.Simulator.Truth;
+using WashBridge.Web;
 
 namespace WashBridge.Commands;
 
@@ -52,21 +54,31 @@ internal static class DemoCommand
                 result.AddError($"--history: allowed are 0 to {LongestHistory} hours.");
             }
         });
+        var port = new Option<int?>("--port") { Description = "Where the pages are, on this machine only. Left out: 15080, or any free port where that is taken. 0: any free port." };
+        port.Validators.Add(result =>
+        {
+            if (result.GetValueOrDefault<int?>() is < 0 or > IPEndPoint.MaxPort)
+            {
+                result.AddError($"--port: allowed are 0 to {IPEndPoint.MaxPort}.");
+            }
+        });
         var command = new Command("demo", """
             Simulated washers through the whole pipeline: real Modbus TCP and OPC UA on loopback, live cycles and verdicts. Leaves a historian that `report` reads, and the truth beside it.
 
             Example: washbridge demo --speed 20 --minutes 15
-            """) { speed, minutes, store, hours };
-        command.SetAction((parsed, cancellation) => RunAsync(parsed.GetValue(speed), parsed.GetValue(minutes), parsed.GetValue(store)!, TimeSpan.FromHours(parsed.GetValue(hours)), cancellation));
+            """) { speed, minutes, store, hours, port };
+        command.SetAction((parsed, cancellation) => RunAsync(parsed.GetValue(speed), parsed.GetValue(minutes), parsed.GetValue(store)!, TimeSpan.FromHours(parsed.GetValue(hours)), parsed.GetValue(port), cancellation));
         return command;
     }
 
-    private static async Task<int> RunAsync(double speed, double? minutes, FileInfo store, TimeSpan history, CancellationToken cancellation)
+    private static async Task<int> RunAsync(double speed, double? minutes, FileInfo store, TimeSpan history, int? port, CancellationToken cancellation)
     {
-        if (LoadSite() is not { } site)
+        if (LoadSite() is not { } loaded)
         {
             return ExitCodes.ConfigurationErrors;
         }
+
+        var site = loaded with { Store = loaded.Store with { Path = store.FullName }, Http = new HttpConfiguration(DemoPages.Choose(port ?? loaded.Http!.Port)) };
 
         if (store.Directory is { Exists: false } folder)
         {
@@ -92,6 +104,7 @@ internal static class DemoCommand
         }
 
         Console.WriteLine($"{site.Title}: {site.Washers.Count} simulated washers at {speed:0.#} times life. Historian: {store.FullName}. Ctrl-C ends it.");
+        Console.WriteLine($"Pages: http://localhost:{site.Http.Port}/");
         using var ending = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
         await WatchAsync(Attach(site, host, speed), opcUa, historian, time, minutes, ending);
         Summarise(historian, site, store, Instant.Floor(now));
@@ -104,8 +117,11 @@ internal static class DemoCommand
         var signal = new HistorianSignal();
         var view = new LiveView(historian, Terminal.Output);
         var bridge = new Bridge(site, historian, signal, [cancellation => view.RunAsync(signal, cancellation)], time, NullLoggerFactory.Instance, bootId: null, opcUa);
+        using var pages = DemoPages.Make(site, site.Http!.Port, historian, signal, bridge, time);
+        await pages.StartAsync(ending.Token);
         using var timer = minutes is { } limit ? time.CreateTimer(_ => ending.Cancel(), null, TimeSpan.FromMinutes(limit), Timeout.InfiniteTimeSpan) : null;
         await bridge.RunAsync(ending.Token);
+        await pages.StopAsync(CancellationToken.None);
         view.Print();
     }
 
@@ -131,9 +147,12 @@ internal static class DemoCommand
 
     private static void Replace(FileInfo store)
     {
-        if (Directory.Exists(store.FullName + PkiSuffix))
+        foreach (var folder in (string[])[PkiSuffix, WebSite.KeysSuffix])
         {
-            Directory.Delete(store.FullName + PkiSuffix, recursive: true);
+            if (Directory.Exists(store.FullName + folder))
+            {
+                Directory.Delete(store.FullName + folder, recursive: true);
+            }
         }
 
         foreach (var file in (string[])["", "-wal", "-shm", ".truth.jsonl"])

@@ -7,6 +7,7 @@ using WashBridge.Orders;
 using WashBridge.Pipeline;
 using WashBridge.Protocols.OpcUa.Security;
 using WashBridge.Publishing;
+using WashBridge.Web;
 
 namespace WashBridge.Commands;
 
@@ -101,7 +102,7 @@ internal static class RunCommand
             });
         if (site.Http is { } http)
         {
-            host.ConfigureWebHost(web => web.UseKestrel(k => Endpoints.Listen(k, http.Port)).Configure(Endpoints.Map).ConfigureServices(s => s.AddRouting()));
+            host.AddPages(site, k => Endpoints.Listen(k, http.Port));
         }
 
         using var built = host.Build();

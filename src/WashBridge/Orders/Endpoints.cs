@@ -22,25 +22,22 @@ internal static class Endpoints
 
     public static void Listen(KestrelServerOptions server, int port)
     {
+        server.AddServerHeader = false;
         server.ListenLocalhost(port);
         server.Limits.MaxRequestBodySize = LongestBody;
     }
 
-    public static void Map(IApplicationBuilder app)
+    public static void Map(IEndpointRouteBuilder routes)
     {
-        app.UseRouting();
-        app.UseEndpoints(routes =>
-        {
-            routes.MapPost("/scans", ScanEndpoint.TakeAsync);
-            routes.MapPost("/" + Maintenance, context => TakeAsync<ToldMaintenance>(
-                context,
-                "{\"washer\": \"w1\", \"component\": \"drain-valve@2\", \"work\": \"replaced\", \"by\": \"name\"}",
-                (told, site, _, now) => Telling.Maintenance(told, Telling.WashersOf(site), now)));
-            routes.MapPost("/" + AlarmOrders, context => TakeAsync<ToldOrder>(
-                context,
-                "{\"washer\": \"w1\", \"alarm\": \"drain-valve@2\", \"order\": \"acknowledge\", \"by\": \"name\"}",
-                (told, site, historian, now) => Telling.Order(told, Telling.WashersOf(site), AlarmBoard.Read(historian, told.Washer), now)));
-        });
+        routes.MapPost("/scans", ScanEndpoint.TakeAsync);
+        routes.MapPost("/" + Maintenance, context => TakeAsync<ToldMaintenance>(
+            context,
+            "{\"washer\": \"w1\", \"component\": \"drain-valve@2\", \"work\": \"replaced\", \"by\": \"name\"}",
+            (told, site, _, now) => Telling.Maintenance(told, Telling.WashersOf(site), now)));
+        routes.MapPost("/" + AlarmOrders, context => TakeAsync<ToldOrder>(
+            context,
+            "{\"washer\": \"w1\", \"alarm\": \"drain-valve@2\", \"order\": \"acknowledge\", \"by\": \"name\"}",
+            (told, site, historian, now) => Telling.Order(told, Telling.WashersOf(site), AlarmBoard.Read(historian, told.Washer), now)));
     }
 
     /// <summary>The body, or null if it is not JSON of this form. What a browser sends from a page without asking is no JSON, and not taken.</summary>

@@ -1,0 +1,46 @@
+using System.Net;
+using System.Net.Sockets;
+using WashBridge.Configuration;
+using WashBridge.Historian;
+using WashBridge.Orders;
+using WashBridge.Pipeline;
+using WashBridge.Web;
+
+namespace WashBridge.Demo;
+
+/// <summary>The pages of the demonstration, on the loopback interface.</summary>
+internal static class DemoPages
+{
+    public static IHost Make(Site site, int port, IHistorian historian, HistorianSignal signal, Bridge bridge, TimeProvider time) => new HostBuilder()
+        .ConfigureServices(services =>
+        {
+            services.AddSingleton(site);
+            services.AddSingleton(historian);
+            services.AddSingleton(signal);
+            services.AddSingleton(bridge);
+            services.AddSingleton(time);
+            services.AddLogging();
+        })
+        .AddPages(site, server => Endpoints.Listen(server, port))
+        .Build();
+
+    /// <summary>The port that people expect, or where another program has it, any that is free.</summary>
+    public static int Choose(int expected)
+    {
+        try
+        {
+            return Free(expected);
+        }
+        catch (SocketException)
+        {
+            return Free(0);
+        }
+    }
+
+    private static int Free(int port)
+    {
+        using var listener = new TcpListener(IPAddress.Loopback, port);
+        listener.Start();
+        return ((IPEndPoint)listener.LocalEndpoint).Port;
+    }
+}
