@@ -2,6 +2,7 @@ using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Server.Kestrel.Core;
 using WashBridge.Configuration;
 using WashBridge.Orders;
+using WashBridge.Web.Accounts;
 using WashBridge.Web.Live;
 using WashBridge.Web.Pages;
 
@@ -29,6 +30,7 @@ internal static class WebSite
             o.FormFieldName = "form-token";
         });
         services.AddDataProtection().SetApplicationName("washbridge").PersistKeysToFileSystem(Keys(site));
+        AccessServices.Add(services);
         services.AddSingleton<SiteZone>();
         services.AddSingleton<LiveBoard>();
         services.AddHostedService(provider => provider.GetRequiredService<LiveBoard>());
@@ -49,11 +51,13 @@ internal static class WebSite
         app.Use((context, next) => SecurityHeaders.AddAsync(context, next));
         app.UseStatusCodePagesWithReExecute("/nothing-here", createScopeForStatusCodePages: true);
         app.UseRouting();
+        app.UseAuthentication();
+        app.UseAuthorization();
         app.UseAntiforgery();
         app.UseEndpoints(routes =>
         {
             Endpoints.Map(routes);
-            routes.MapStaticAssets();
+            routes.MapStaticAssets().AllowAnonymous();
             routes.MapGet(LiveStream.Address, (HttpContext context, LiveStream stream) => stream.SendAsync(context));
             routes.MapRazorComponents<Root>();
         });
