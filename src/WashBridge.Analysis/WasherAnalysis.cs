@@ -1,5 +1,6 @@
 using System.Text.Json;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
 
 namespace WashBridge.Analysis;
 
@@ -14,6 +15,7 @@ public sealed class WasherAnalysis(IReadOnlyList<IWatch> watches)
     public IReadOnlyList<WashEvent> Accept(WashEvent washEvent)
     {
         List<WashEvent>? all = null;
+        washEvent = washEvent is BathChanged changed ? changed.AsMaintenance() : washEvent;
         foreach (var watch in watches)
         {
             // What this watch is given: the event itself and all findings of the watches before it.

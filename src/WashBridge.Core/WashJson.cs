@@ -4,6 +4,7 @@ using System.Text.Json;
 using System.Text.Json.Serialization;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
+using WashBridge.Core.Records;
 
 namespace WashBridge.Core;
 
@@ -23,6 +24,15 @@ public static class WashJson
 
     /// <summary>Every kind of event.</summary>
     public static IReadOnlyCollection<string> Kinds => KindByType.Values;
+
+    /// <summary>The kinds of events that a person is answerable for.</summary>
+    public static IReadOnlyCollection<string> RecordKinds { get; } = [.. KindByType.Where(k => k.Key.IsAssignableTo(typeof(IRecord))).Select(k => k.Value)];
+
+    /// <summary>The kinds of events that are found by keg.</summary>
+    public static IReadOnlyCollection<string> KegKinds { get; } = [.. KindByType.Where(k => k.Key.IsAssignableTo(typeof(IAboutKegs))).Select(k => k.Value)];
+
+    /// <summary>How single values are written.</summary>
+    internal static JsonSerializerOptions Plain { get; } = new() { Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping, TypeInfoResolver = WashJsonContext.Default };
 
     /// <summary>What an event is, as its JSON says, such as <c>cycle-ended</c>.</summary>
     public static string KindOf(WashEvent washEvent)

@@ -1,5 +1,6 @@
 using WashBridge.Core;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Historian.Reading;
@@ -95,6 +96,15 @@ public sealed class Historian : IHistorian
 
     public FollowerState? ReadFollower(string follower) => _reader.ReadFollower(follower);
 
+    public RecordHead? RecordHead => _reader.RecordHead;
+
+    public IReadOnlyList<RecordEntry> ReadRecords(long after, int atMost) => _reader.ReadRecords(after, atMost);
+
+    public IReadOnlyList<KegEntry> ReadKeg(string kegId) => _reader.ReadKeg(kegId);
+
+    public RecordCheck VerifyRecords(RecordHead? expected = null, IProgress<HistorianProgress>? progress = null, CancellationToken cancellation = default) =>
+        _reader.VerifyRecords(expected, progress, cancellation);
+
     public IReadOnlyList<Damage> Verify(IProgress<HistorianProgress>? progress = null, CancellationToken cancellation = default) => _reader.Verify(progress, cancellation);
 
     public long AppendFrames(IReadOnlyList<Frame> frames) => _writer.AppendFrames(frames);
@@ -105,7 +115,7 @@ public sealed class Historian : IHistorian
 
     public void Expire(Instant before, CancellationToken cancellation = default) => new Retention(_writer).ExpireFrames(before.UnixMicroseconds, cancellation);
 
-    /// <summary>Drops events that ended before <paramref name="before"/>, for a site that keeps its records elsewhere. Never passes a follower that is behind.</summary>
+    /// <summary>Drops events that ended before <paramref name="before"/>, except records, which stay for good. Never passes a follower that is behind.</summary>
     public void ExpireEvents(Instant before, CancellationToken cancellation = default) => new Retention(_writer).ExpireEvents(before.UnixMicroseconds, cancellation);
 
     /// <summary>Every follower and how far it has come. One that no longer runs holds back <see cref="Expire"/> until it is removed.</summary>

@@ -1,7 +1,9 @@
 using WashBridge.Core;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
+using WashBridge.Historian.Reading;
 
 namespace WashBridge.Historian;
 
@@ -29,6 +31,9 @@ public sealed record EventQuery
     public string? Washer { get; init; }
 
     public string? CycleId { get; init; }
+
+    /// <summary>Events about this keg.</summary>
+    public string? KegId { get; init; }
 
     /// <summary>Kinds as in the events' JSON, such as <c>cycle-ended</c>.</summary>
     public IReadOnlyList<string>? Kinds { get; init; }
@@ -81,6 +86,22 @@ public interface IHistorianReader : IDisposable
     IReadOnlyList<WashEvent> ReadEvents(EventQuery query);
 
     FollowerState? ReadFollower(string follower);
+
+    /// <summary>The end of the chain of records; null where there is no record.</summary>
+    RecordHead? RecordHead => RecordFold.Of(this) is { Count: > 0 } records ? new RecordHead(records[^1].Number, records[^1].Hash) : null;
+
+    /// <summary>Records after a number, in order, at most <paramref name="atMost"/>. One that is damaged is left out: its number is missing.</summary>
+    IReadOnlyList<RecordEntry> ReadRecords(long after, int atMost) => [.. RecordFold.Of(this).Where(r => r.Number > after).Take(atMost)];
+
+    /// <summary>Everything that was told of a keg, in the order of the log, also what was told of it by mistake or corrected to be of it: for <see cref="KegFile"/>.</summary>
+    IReadOnlyList<KegEntry> ReadKeg(string kegId) => RecordFold.OfKeg(this, kegId);
+
+    /// <summary>
+    /// Recomputes the chain of records and says where it breaks. Long work: it tells its progress and can be cancelled.
+    /// </summary>
+    /// <param name="expected">A head that was written down earlier: without it nobody can see that the end was cut off, or the whole chain made anew.</param>
+    RecordCheck VerifyRecords(RecordHead? expected = null, IProgress<HistorianProgress>? progress = null, CancellationToken cancellation = default) =>
+        throw new NotSupportedException("this historian keeps no chain of records");
 
     /// <summary>
     /// Stored data that reads so far found damaged. In its place they give a failed frame for the group, or a bad sample of the signal, so that nobody

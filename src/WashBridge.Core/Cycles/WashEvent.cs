@@ -2,6 +2,7 @@ using System.Text.Json.Serialization;
 using WashBridge.Core.Alarms;
 using WashBridge.Core.Drift;
 using WashBridge.Core.Features;
+using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
 using WashBridge.Core.Verdicts;
@@ -37,11 +38,22 @@ namespace WashBridge.Core.Cycles;
 [JsonDerivedType(typeof(AlarmOrdered), "alarm-ordered")]
 [JsonDerivedType(typeof(AlarmOrderRefused), "alarm-order-refused")]
 [JsonDerivedType(typeof(TimePassed), "time-passed")]
+[JsonDerivedType(typeof(KegDecided), "keg-decided")]
+[JsonDerivedType(typeof(KegInspected), "keg-inspected")]
+[JsonDerivedType(typeof(LotSampled), "lot-sampled")]
+[JsonDerivedType(typeof(TitrationRecorded), "titration-recorded")]
+[JsonDerivedType(typeof(BathChanged), "bath-changed")]
+[JsonDerivedType(typeof(RecordCorrected), "record-corrected")]
+[JsonDerivedType(typeof(AccountChanged), "account-changed")]
 public abstract record WashEvent
 {
+    /// <summary>Stands as <see cref="Washer"/> for the whole site, in records that are of no washer.</summary>
+    public const string WholeSite = "*";
+
     /// <summary>Unique, and the same whenever the same recording is read again.</summary>
     public required string Id { get; init; }
 
+    /// <summary>The washer's id, or <see cref="WholeSite"/>.</summary>
     public required string Washer { get; init; }
 
     /// <summary>When it can have happened.</summary>
@@ -104,17 +116,31 @@ public sealed record CycleEnded : WashEvent
     public required CycleRecord Cycle { get; init; }
 }
 
-public sealed record KegJudged : WashEvent
+public sealed record KegJudged : WashEvent, IAboutKegs
 {
     public required KegVerdict Verdict { get; init; }
+
+    [JsonIgnore]
+    public IReadOnlyList<string> Kegs => [Verdict.KegId];
 }
 
 /// <summary>A person or a scanner told which keg is at a station.</summary>
-public sealed record KegScanned : WashEvent
+public sealed record KegScanned : WashEvent, IRecord, IAboutKegs
 {
     public required int Station { get; init; }
 
     public required string KegId { get; init; }
+
+    /// <summary>Who scanned or typed it; null: nobody said.</summary>
+    public string? By { get; init; }
+
+    public Entered? Entered { get; init; }
+
+    [JsonIgnore]
+    public Act Act => Records.Entered.Act(By ?? "", "", Entered);
+
+    [JsonIgnore]
+    public IReadOnlyList<string> Kegs => [KegId];
 }
 
 public sealed record SetpointChanged : WashEvent
@@ -189,7 +215,7 @@ public sealed record ForecastMade : WashEvent
 }
 
 /// <summary>A person did something to a component.</summary>
-public sealed record MaintenanceRecorded : WashEvent
+public sealed record MaintenanceRecorded : WashEvent, IRecord
 {
     public required Component Component { get; init; }
 
@@ -202,6 +228,11 @@ public sealed record MaintenanceRecorded : WashEvent
 
     /// <summary>The component had failed, so that its life ended; false: it was still working, and its life is only known to be longer.</summary>
     public bool HadFailed { get; init; }
+
+    public Entered? Entered { get; init; }
+
+    [JsonIgnore]
+    public Act Act => Records.Entered.Act(By, Note, Entered);
 }
 
 public sealed record ForecastScored : WashEvent
@@ -234,9 +265,14 @@ public sealed record AlarmChanged : WashEvent
     public Instant? Until { get; init; }
 }
 
-public sealed record AlarmOrdered : WashEvent
+public sealed record AlarmOrdered : WashEvent, IRecord
 {
     public required AlarmOrder Order { get; init; }
+
+    public Entered? Entered { get; init; }
+
+    [JsonIgnore]
+    public Act Act => Records.Entered.Act(Order.By, Order.Reason, Entered);
 }
 
 /// <summary>An order that could not be followed: nothing changed.</summary>

@@ -71,6 +71,7 @@ internal sealed class EventReader(ReadPool pool, NameTable names, DamageLog dama
         var statement = database.Prepare(Sql(query));
         var at = 0;
         Bind(query.CycleId);
+        Bind(query.KegId);
         foreach (var kind in query.Kinds ?? [])
         {
             Bind(kind);
@@ -110,6 +111,7 @@ internal sealed class EventReader(ReadPool pool, NameTable names, DamageLog dama
     {
         var sql = new StringBuilder("SELECT seq FROM events WHERE 1");
         sql.Append(query.CycleId is null ? "" : " AND cycle = ?");
+        sql.Append(query.KegId is null ? "" : " AND seq IN (SELECT event FROM kegs WHERE keg = ?)");
         sql.Append(query.Kinds is null ? "" : $" AND kind IN ({string.Join(", ", query.Kinds.Select(_ => "?"))})");
         sql.Append(query.From is null ? "" : " AND t_latest >= ?");
         sql.Append(query.Until is null ? "" : " AND t_earliest < ?");

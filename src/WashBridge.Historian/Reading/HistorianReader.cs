@@ -1,4 +1,5 @@
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Historian.Sealing;
@@ -106,6 +107,15 @@ internal sealed class HistorianReader : IHistorianReader
 
         return followers;
     });
+
+    public RecordHead? RecordHead => new RecordReader(_pool, DamageFound).Head();
+
+    public IReadOnlyList<RecordEntry> ReadRecords(long after, int atMost) => new RecordReader(_pool, DamageFound).Read(after, atMost);
+
+    public IReadOnlyList<KegEntry> ReadKeg(string kegId) => new RecordReader(_pool, DamageFound).ReadKeg(kegId);
+
+    public RecordCheck VerifyRecords(RecordHead? expected = null, IProgress<HistorianProgress>? progress = null, CancellationToken cancellation = default) =>
+        new RecordVerifier(_pool, expected, progress, cancellation).Run();
 
     public IReadOnlyList<Damage> Verify(IProgress<HistorianProgress>? progress = null, CancellationToken cancellation = default) =>
         new Verifier(_pool, Names, progress, cancellation).Run();

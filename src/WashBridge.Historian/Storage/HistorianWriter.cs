@@ -1,6 +1,7 @@
 using System.Diagnostics;
 using WashBridge.Core;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
 using WashBridge.Core.Signals;
 using WashBridge.Historian.Encoding;
 
@@ -12,6 +13,7 @@ internal sealed class HistorianWriter : IDisposable
     private readonly Lock _lock = new();
     private readonly Database _database;
     private readonly WriterRegistry _registry;
+    private readonly RecordTable _records;
     private readonly HotBatch _batch;
     private readonly TimeProvider _time;
     private readonly Tail _tail;
@@ -25,6 +27,7 @@ internal sealed class HistorianWriter : IDisposable
     {
         (_database, _checkpointer, _time, _tail) = (database, checkpointer, time, tail);
         _registry = new WriterRegistry(database);
+        _records = new RecordTable(database);
         _batch = new HotBatch(_registry);
         _lastSequence = Counter.Last(database);
         _hotSpan = LoadHotSpan();
@@ -126,6 +129,7 @@ internal sealed class HistorianWriter : IDisposable
             catch
             {
                 _registry.Forget();
+                _records.Forget();
                 _hotSpan = LoadHotSpan();
                 throw;
             }
@@ -186,10 +190,22 @@ internal sealed class HistorianWriter : IDisposable
     private bool InsertEvent(WashEvent each, long sequence)
     {
         var body = WashJson.Write(each);
+        var utf8 = RecordTable.Utf8(body);
         _database.Prepare("INSERT INTO events VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT(id) DO NOTHING").Bind(1, sequence).Bind(2, each.Id).Bind(3, EventKind.Of(body))
             .Bind(4, _registry.IdOf(each.Washer)).Bind(5, each.CycleId).Bind(6, each.At.Earliest.UnixMicroseconds).Bind(7, each.At.Latest.UnixMicroseconds)
-            .Bind(8, body).Bind(9, Checksum.Of(System.Text.Encoding.UTF8.GetBytes(body))).Run();
-        return _database.Changes > 0;
+            .Bind(8, body).Bind(9, Checksum.Of(utf8)).Run();
+        if (_database.Changes == 0)
+        {
+            return false;
+        }
+
+        if (each is IRecord)
+        {
+            _records.Add(sequence, RecordTable.Utf8(each.Id), utf8);
+        }
+
+        KegTable.Add(_database, sequence, each);
+        return true;
     }
 
     private void Move(FollowerState follower, long last)

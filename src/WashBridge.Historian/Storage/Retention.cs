@@ -16,7 +16,8 @@ internal sealed class Retention(HistorianWriter writer)
 
     public void ExpireEvents(long before, CancellationToken cancellation)
     {
-        Repeat(database => DropEvents(database, before), cancellation);
+        long? from = long.MinValue;
+        Repeat(database => (from = DropEvents(database, from!.Value, before)) is not null, cancellation);
         GiveBack(cancellation);
     }
 
@@ -44,12 +45,29 @@ internal sealed class Retention(HistorianWriter writer)
         return database.Changes > 0;
     }
 
-    private static bool DropEvents(Database database, long before)
+    /// <summary>
+    /// Records stay. Returns from which time on to go on, so that those that stay are not looked at again and again; null at the end.
+    /// </summary>
+    private static long? DropEvents(Database database, long from, long before)
     {
         Counter.Keep(database);
-        database.Prepare("DELETE FROM events WHERE seq IN (SELECT seq FROM events INDEXED BY events_time WHERE t_latest < ? AND seq <= ? LIMIT ?)")
-            .Bind(1, before).Bind(2, DoneByAll(database)).Bind(3, EventsPerDelete).Run();
-        return database.Changes > 0;
+        var found = new List<(long Sequence, long Time)>();
+        var rows = database.Prepare("""
+            SELECT seq, t_latest FROM events INDEXED BY events_time WHERE t_latest >= ? AND t_latest < ? AND seq <= ? AND NOT EXISTS (SELECT 1 FROM records WHERE event = seq)
+            ORDER BY t_latest LIMIT ?
+            """).Bind(1, from).Bind(2, before).Bind(3, DoneByAll(database)).Bind(4, EventsPerDelete);
+        while (rows.Step())
+        {
+            found.Add((rows.Long(0), rows.Long(1)));
+        }
+
+        foreach (var (sequence, _) in found)
+        {
+            database.Prepare("DELETE FROM events WHERE seq = ?").Bind(1, sequence).Run();
+            database.Prepare("DELETE FROM kegs WHERE event = ?").Bind(1, sequence).Run();
+        }
+
+        return found.Count > 0 ? found[^1].Time : null;
     }
 
     private void GiveBack(CancellationToken cancellation)

@@ -10,7 +10,7 @@ internal static class Schema
     /// <summary>"WBHI", so that other programs' SQLite files are not taken for ours.</summary>
     public const int ApplicationId = 0x57424849;
 
-    private static readonly string[] Steps = [Version1, Version2];
+    private static readonly string[] Steps = [Version1, Version2, Version3];
 
     private const string Version1 = """
         CREATE TABLE meta(name TEXT PRIMARY KEY, value INTEGER NOT NULL) WITHOUT ROWID;
@@ -46,6 +46,13 @@ internal static class Schema
         ALTER TABLE signals ADD COLUMN chunk_span INTEGER NOT NULL DEFAULT 0;
         """;
 
+    /// <summary>The chain of records, and which events are about which keg.</summary>
+    private const string Version3 = """
+        CREATE TABLE records(number INTEGER PRIMARY KEY, event INTEGER NOT NULL UNIQUE, previous BLOB NOT NULL, hash BLOB NOT NULL);
+        CREATE TABLE kegs(keg TEXT NOT NULL, event INTEGER NOT NULL, PRIMARY KEY(keg, event)) WITHOUT ROWID;
+        CREATE INDEX kegs_event ON kegs(event);
+        """;
+
     public static int Current => Steps.Length;
 
     /// <summary>Makes the tables of a new file, or brings an older file up to date, in one transaction.</summary>
@@ -75,6 +82,11 @@ internal static class Schema
         for (var step = from; step < to; step++)
         {
             database.Execute(Steps[step]);
+            if (Steps[step] == Version3)
+            {
+                RecordTable.Fill(database);
+                KegTable.Fill(database);
+            }
         }
 
         database.SetPragma("application_id", ApplicationId);

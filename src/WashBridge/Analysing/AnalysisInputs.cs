@@ -11,7 +11,7 @@ internal static class AnalysisInputs
     public static IReadOnlyList<string> Kinds { get; } =
     [
         "cycle-started", "cycle-ended", "cycle-measured", "keg-judged", "setpoint-changed", "source-lost", "source-restored", "clock-stepped", "time-passed",
-        "maintenance-recorded", "alarm-ordered",
+        "maintenance-recorded", "bath-changed", "alarm-ordered",
     ];
 
     /// <summary>What the analysis tells.</summary>

@@ -69,12 +69,13 @@ internal sealed class EventPoints(string site)
             .Field("reason", e.Reason),
         CycleMeasured e => Measured(Start("wash_measured", e), e.Features),
         _ when FindingPoints.Measurement(washEvent) is { } measurement => FindingPoints.Fill(Start(measurement, washEvent), washEvent),
+        _ when RecordPoints.Measurement(washEvent) is { } measurement => RecordPoints.Fill(Start(measurement, washEvent), washEvent),
         _ => throw new LineProtocolException($"no measurement is laid down for events of type {washEvent.GetType().Name}"),
     };
 
-    /// <summary>What every point has.</summary>
+    /// <summary>What every point has; what is of no washer has no tag of one.</summary>
     private LinePoint Start(string measurement, WashEvent washEvent) => _point.Start(measurement)
-        .Tag("site", site).Tag("washer", washEvent.Washer)
+        .Tag("site", site).Tag("washer", washEvent.Washer == WashEvent.WholeSite ? null : washEvent.Washer)
         .Field("id", washEvent.Id).Field("cycle", CycleOf(washEvent)).Field("width_us", Microseconds(washEvent.At));
 
     private static string? CycleOf(WashEvent washEvent) => washEvent switch

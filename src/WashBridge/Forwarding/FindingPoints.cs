@@ -2,14 +2,15 @@ using System.Globalization;
 using WashBridge.Analysis.Alarms;
 using WashBridge.Core.Alarms;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
 
 namespace WashBridge.Forwarding;
 
 /// <summary>What the analysis finds, and what people do about it, as points; EventPoints has begun them with what every point has.</summary>
 internal static class FindingPoints
 {
-    /// <summary>The mere passing of time has no point.</summary>
-    public static bool HasNone(WashEvent washEvent) => washEvent is TimePassed;
+    /// <summary>The mere passing of time has no point, and who may do what at the bridge is not the plant's concern.</summary>
+    public static bool HasNone(WashEvent washEvent) => washEvent is TimePassed or AccountChanged;
 
     /// <summary>The measurement of an event, or null if it is none of these.</summary>
     public static string? Measurement(WashEvent washEvent) => washEvent switch

@@ -2,6 +2,7 @@ using WashBridge.Core.Alarms;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Drift;
 using WashBridge.Core.Recipes;
+using WashBridge.Core.Records;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Upkeep;
 using WashBridge.Core.Verdicts;
@@ -123,6 +124,21 @@ internal static class Words
         MaintenanceKind.Restored => "restored",
         MaintenanceKind.Inspected => "inspected",
         _ => throw new LineProtocolException($"no word for maintenance {work}"),
+    };
+
+    public static string Of(KegDecision decision) => decision switch
+    {
+        KegDecision.Hold => "hold",
+        KegDecision.Release => "release",
+        KegDecision.Rewash => "rewash",
+        _ => throw new LineProtocolException($"no word for decision {decision}"),
+    };
+
+    public static string Of(InspectionKind kind) => kind switch
+    {
+        InspectionKind.SpearPull => "spear-pull",
+        InspectionKind.Swab => "swab",
+        _ => throw new LineProtocolException($"no word for inspection {kind}"),
     };
 
     /// <summary>The severity of an OPC UA status code (OPC 10000-4, 7.39).</summary>

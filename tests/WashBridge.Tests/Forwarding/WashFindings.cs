@@ -2,8 +2,10 @@ using WashBridge.Core.Alarms;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Drift;
 using WashBridge.Core.Features;
+using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
+using WashBridge.Core.Verdicts;
 
 namespace WashBridge.Tests.Forwarding;
 
@@ -30,6 +32,14 @@ internal static class WashFindings
         yield return new AlarmOrdered { Id = $"{cycle}/order", Washer = washer, At = next(), Order = order };
         yield return new AlarmOrderRefused { Id = $"{cycle}/order/refused", Washer = washer, At = next(), Order = order, Problem = "it is out of service" };
         yield return Alarm(cycle, washer, next(), AlarmState.Unacknowledged, AlarmState.Shelved) with { By = "T. Ester", Reason = "part is ordered", Until = order.Until };
+        var act = new Act { By = "T. Ester", Role = Role.Qa, Reason = "as agreed", Means = Means.Page, Entered = at.Latest };
+        yield return new KegDecided { Id = $"{cycle}/decision", Washer = washer, CycleId = cycle, At = next(), Act = act, KegId = "K-1", Station = 2, Decision = KegDecision.Release, Was = KegDecision.Hold, VerdictId = $"{cycle}/2/verdict", Verdict = Verdict.Met };
+        yield return new KegInspected { Id = $"{cycle}/inspection", Washer = washer, CycleId = cycle, At = next(), Act = act, KegId = "K-1", Lot = "early", Kind = InspectionKind.Swab, Passed = true, Found = "clean", Value = 12, Unit = "{RLU}" };
+        yield return new LotSampled { Id = $"{cycle}/draw", Washer = WashEvent.WholeSite, At = next(), Act = act, Lot = "early", Size = 40, Fingerprint = "f", Plan = "open 2", AcceptanceNumber = 0, Seed = "s", Drawn = ["K-1", "K-2"], Proof = "p" };
+        yield return new TitrationRecorded { Id = $"{cycle}/titration", Washer = washer, At = next(), Act = act, Bath = "caustic", Strength = 2.1, Unit = "%", Method = "acid to the second end point" };
+        yield return new BathChanged { Id = $"{cycle}/bath", Washer = washer, At = next(), Act = act, Bath = "caustic" };
+        yield return new RecordCorrected { Id = $"{cycle}/correction", Washer = washer, At = next(), Act = act, Number = 7, Of = "titration-recorded", Field = "strength", OldValue = "2.1", NewValue = "1.2" };
+        yield return new AccountChanged { Id = $"{cycle}/account", Washer = WashEvent.WholeSite, At = next(), Act = act, User = "tester", Change = "role", OldValue = "Viewer", NewValue = "Qa" };
         yield return new TimePassed { Id = $"{cycle}/time", Washer = washer, At = next() };
     }
 
