@@ -87,7 +87,7 @@ public sealed class EventTests
     }
 
     /// <summary>A reader that has only what the interface asks of it.</summary>
-    private sealed class Plain(IHistorianReader reader) : IHistorianReader
+    internal sealed class Plain(IHistorianReader reader) : IHistorianReader
     {
         public long LastSequence => reader.LastSequence;
 

@@ -25,7 +25,7 @@ public sealed class RetentionTests
     {
         using var store = new Store();
         store.Historian.AppendFrames([LogTests.Frame(0), LogTests.Frame(1)]);
-        store.Historian.AppendEvents([Generate.Event("a")]);
+        store.Historian.AppendEvents([Records.Judged(1, "K-1")]);
         store.Historian.Expire(Store.At(1e6), TestContext.Current.CancellationToken);
         store.Historian.ExpireEvents(Store.At(1e6), TestContext.Current.CancellationToken);
         Assert.Equal((0, 0), (store.Rows("hot"), store.Rows("events")));

@@ -62,7 +62,7 @@ public sealed record KegInspected : WashEvent, IRecord, IAboutKegs
     /// <summary>The lot for which it was drawn; null: none.</summary>
     public string? Lot { get; init; }
 
-    public required InspectionKind Kind { get; init; }
+    public required InspectionKind Inspection { get; init; }
 
     public required bool Passed { get; init; }
 

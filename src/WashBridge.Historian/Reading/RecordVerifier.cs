@@ -2,7 +2,6 @@ using System.Text.Json;
 using WashBridge.Core;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Records;
-using WashBridge.Core.Time;
 using WashBridge.Historian.Encoding;
 using WashBridge.Historian.Storage;
 

@@ -23,7 +23,7 @@ internal static class RecordPoints
     {
         KegDecided e => Told(point, e.Act).Tag("decision", Words.Of(e.Decision)).Tag("station", Station(e.Station)).Tag("verdict", e.Verdict is { } verdict ? Words.Of(verdict) : null)
             .Field("keg", e.KegId).Field("was", e.Was is { } was ? Words.Of(was) : null).Field("verdict_id", e.VerdictId),
-        KegInspected e => Told(point, e.Act).Tag("inspection", Words.Of(e.Kind)).Tag("unit", e.Unit)
+        KegInspected e => Told(point, e.Act).Tag("inspection", Words.Of(e.Inspection)).Tag("unit", e.Unit)
             .Field("keg", e.KegId).Field("lot", e.Lot).Field("passed", e.Passed).Field("found", e.Found).Field("value", e.Value),
         LotSampled e => Told(point, e.Act).Field("lot", e.Lot).Field("kegs", e.Size).Field("drawn", e.Drawn.Count).Field("accept", e.AcceptanceNumber)
             .Field("plan", e.Plan).Field("seed", e.Seed).Field("fingerprint", e.Fingerprint),

@@ -34,7 +34,7 @@ internal static class WashFindings
         yield return Alarm(cycle, washer, next(), AlarmState.Unacknowledged, AlarmState.Shelved) with { By = "T. Ester", Reason = "part is ordered", Until = order.Until };
         var act = new Act { By = "T. Ester", Role = Role.Qa, Reason = "as agreed", Means = Means.Page, Entered = at.Latest };
         yield return new KegDecided { Id = $"{cycle}/decision", Washer = washer, CycleId = cycle, At = next(), Act = act, KegId = "K-1", Station = 2, Decision = KegDecision.Release, Was = KegDecision.Hold, VerdictId = $"{cycle}/2/verdict", Verdict = Verdict.Met };
-        yield return new KegInspected { Id = $"{cycle}/inspection", Washer = washer, CycleId = cycle, At = next(), Act = act, KegId = "K-1", Lot = "early", Kind = InspectionKind.Swab, Passed = true, Found = "clean", Value = 12, Unit = "{RLU}" };
+        yield return new KegInspected { Id = $"{cycle}/inspection", Washer = washer, CycleId = cycle, At = next(), Act = act, KegId = "K-1", Lot = "early", Inspection = InspectionKind.Swab, Passed = true, Found = "clean", Value = 12, Unit = "{RLU}" };
         yield return new LotSampled { Id = $"{cycle}/draw", Washer = WashEvent.WholeSite, At = next(), Act = act, Lot = "early", Size = 40, Fingerprint = "f", Plan = "open 2", AcceptanceNumber = 0, Seed = "s", Drawn = ["K-1", "K-2"], Proof = "p" };
         yield return new TitrationRecorded { Id = $"{cycle}/titration", Washer = washer, At = next(), Act = act, Bath = "caustic", Strength = 2.1, Unit = "%", Method = "acid to the second end point" };
         yield return new BathChanged { Id = $"{cycle}/bath", Washer = washer, At = next(), Act = act, Bath = "caustic" };
