@@ -1,0 +1,79 @@
+using System.Globalization;
+using WashBridge.Core.Alarms;
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
+using WashBridge.Core.Upkeep;
+using WashBridge.Core.Verdicts;
+
+namespace WashBridge.Reporting;
+
+/// <summary>Records in a person's words, the same in every output.</summary>
+internal static class RecordWords
+{
+    /// <summary>What was done, without who and why: these stand beside it.</summary>
+    public static string What(WashEvent record) => record switch
+    {
+        KegDecided decided => $"keg {decided.KegId}: {Of(decided.Decision)}{(decided.Verdict is { } verdict ? $", verdict {Words.Of(verdict)}" : "")}{(decided.Was is { } was ? $"; before: {Of(was)}" : "")}",
+        KegScanned scanned => $"keg {scanned.KegId} scanned at station {scanned.Station}",
+        KegInspected inspected => Inspection(inspected),
+        LotSampled lot => $"lot {lot.Lot}: {lot.Drawn.Count} of {lot.Size} kegs drawn to be opened ({lot.Plan})",
+        TitrationRecorded titration => string.Create(CultureInfo.InvariantCulture, $"{titration.Bath} titrated: {titration.Strength} {titration.Unit}{(titration.Method.Length > 0 ? $" ({titration.Method})" : "")}"),
+        BathChanged bath => $"{bath.Bath} bath made up anew",
+        MaintenanceRecorded work => $"{work.Component.Key} {Of(work.Work)}{(work.HadFailed ? "; it had failed" : "")}",
+        AlarmOrdered ordered => $"alarm {ordered.Order.Alarm}: {Of(ordered.Order.Kind)}",
+        AccountChanged account => $"account {account.User}: {account.Change}{Change(account.OldValue, account.NewValue)}",
+        RecordCorrected corrected => $"record {corrected.Number} corrected, {corrected.Field}: {corrected.OldValue ?? "not set"} is now {corrected.NewValue ?? "not set"}",
+        _ => Core.WashJson.KindOf(record).Replace('-', ' '),
+    };
+
+    public static string Of(KegDecision decision) => decision switch
+    {
+        KegDecision.Hold => "held",
+        KegDecision.Release => "released",
+        _ => "to be washed again",
+    };
+
+    public static string Of(KegStanding standing) => standing switch
+    {
+        KegStanding.NoVerdict => "not judged",
+        KegStanding.Undecided => "not decided",
+        KegStanding.Held => "held",
+        KegStanding.Released => "released",
+        _ => "to be washed again",
+    };
+
+    public static string Of(Role role) => role == Role.Qa ? "QA" : role.ToString().ToLowerInvariant();
+
+    public static string Of(Means means) => means switch
+    {
+        Means.Page => "page",
+        Means.Api => "programming interface",
+        Means.Command => "command",
+        _ => "scanner",
+    };
+
+    private static string Inspection(KegInspected inspected)
+    {
+        var how = inspected.Inspection == InspectionKind.SpearPull ? "spear pulled" : "swabbed";
+        var measured = inspected.Value is { } value ? string.Create(CultureInfo.InvariantCulture, $", {value} {inspected.Unit}") : "";
+        return $"keg {inspected.KegId} {how}: {(inspected.Passed ? "passed" : "did not pass")}{measured}{(inspected.Found.Length > 0 ? $", {inspected.Found}" : "")}";
+    }
+
+    private static string Change(string? before, string? after) => (before, after) switch
+    {
+        (null, null) => "",
+        (null, _) => $": {after}",
+        _ => $": {before} is now {after ?? "not set"}",
+    };
+
+    private static string Of(MaintenanceKind work) => work.ToString().ToLowerInvariant();
+
+    private static string Of(AlarmOrderKind order) => order switch
+    {
+        AlarmOrderKind.TakeOutOfService => "taken out of service",
+        AlarmOrderKind.ReturnToService => "returned to service",
+        AlarmOrderKind.Acknowledge => "acknowledged",
+        AlarmOrderKind.Shelve => "shelved",
+        _ => "unshelved",
+    };
+}
