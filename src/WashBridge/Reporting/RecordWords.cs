@@ -3,7 +3,6 @@ using WashBridge.Core.Alarms;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Records;
 using WashBridge.Core.Upkeep;
-using WashBridge.Core.Verdicts;
 
 namespace WashBridge.Reporting;
 
