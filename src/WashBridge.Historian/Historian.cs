@@ -92,6 +92,8 @@ public sealed class Historian : IHistorian
 
     public IReadOnlyList<HourlySummary> ReadHourly(Signal signal, Instant from, Instant until) => _reader.ReadHourly(signal, from, until);
 
+    public SignalParts ReadParts(Signal signal, Instant from, Instant until, int count) => _reader.ReadParts(signal, from, until, count);
+
     public IReadOnlyList<WashEvent> ReadEvents(EventQuery query) => _reader.ReadEvents(query);
 
     public FollowerState? ReadFollower(string follower) => _reader.ReadFollower(follower);

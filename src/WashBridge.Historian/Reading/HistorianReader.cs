@@ -85,6 +85,8 @@ internal sealed class HistorianReader : IHistorianReader
 
     public IReadOnlyList<HourlySummary> ReadHourly(Signal signal, Instant from, Instant until) => new HourlyReader(_pool, Names, _samples).Read(signal, from, until);
 
+    public SignalParts ReadParts(Signal signal, Instant from, Instant until, int count) => _samples.ReadParts(signal, from, until, count);
+
     /// <summary>The same from samples alone, for comparison.</summary>
     public IReadOnlyList<HourlySummary> SummariseSamples(Signal signal, Instant from, Instant until) => _samples.Summarise(signal, from, until);
 

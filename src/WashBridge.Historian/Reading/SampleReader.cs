@@ -70,6 +70,21 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
         return HourlyReader.Within(sums, from, until);
     }
 
+    /// <summary>Sums samples up without keeping them.</summary>
+    public SignalParts ReadParts(Signal signal, Instant from, Instant until, int count)
+    {
+        var parts = new SignalParts(from, until, count);
+        if (pool.Read(database => Identify(database, signal)) is { } ids)
+        {
+            var (first, last) = (from.UnixMicroseconds, until.UnixMicroseconds - 1);
+            var (chunks, hot) = pool.Read(database => (Chunks(database, ids.SignalId, first, last), Hot(database, ids, first, last)));
+            ForEach(chunks, (database, chunk) => AddTo(database, ids, chunk, parts));
+            hot.ForEach(s => parts.Add(s.At.Latest.UnixMicroseconds, s.Value.Number, s.Quality));
+        }
+
+        return parts;
+    }
+
     /// <summary>Adds what is not sealed yet to sums of what is; to be called in the snapshot in which those were read.</summary>
     public void AddHot(Database database, Signal signal, long from, long until, HourlySums sums)
     {
@@ -157,6 +172,23 @@ internal sealed class SampleReader(ReadPool pool, NameTable names, DamageLog dam
         catch (DamagedException e)
         {
             found.Offer(new Sample(ids.Signal, SignalValue.None, Quality.Bad, Report(ids, chunk, e).Time));
+        }
+    }
+
+    private void AddTo(Database database, Ids ids, SegmentChunkRow chunk, SignalParts parts)
+    {
+        try
+        {
+            var times = _times.GetOrAdd((chunk.Segment, chunk.Source), () => Times.Read(database, chunk));
+            var column = StoredColumn.Read(Unpacking.OfThread.Open(_blocks.Piece(database, chunk)), times.Count);
+            for (var i = 0; i < column.Count; i++)
+            {
+                parts.Add(column.BoundsAt(i, times.At(column.FrameAt(i))).Latest.UnixMicroseconds, column.Numbers[i], column.QualityAt(i));
+            }
+        }
+        catch (DamagedException e)
+        {
+            parts.Add(Report(ids, chunk, e).Time.Latest.UnixMicroseconds, double.NaN, Quality.Bad);
         }
     }
 

@@ -3,6 +3,7 @@ using Microsoft.AspNetCore.Server.Kestrel.Core;
 using WashBridge.Configuration;
 using WashBridge.Orders;
 using WashBridge.Web.Accounts;
+using WashBridge.Web.Charts;
 using WashBridge.Web.Live;
 using WashBridge.Web.Pages;
 
@@ -35,6 +36,7 @@ internal static class WebSite
         services.AddSingleton<LiveBoard>();
         services.AddHostedService(provider => provider.GetRequiredService<LiveBoard>());
         services.AddSingleton<LiveStream>();
+        services.AddSingleton<SignalCharts>();
     }
 
     /// <summary>Adds pages and what people tell to a host that has the <see cref="Site"/>, the historian, its signal, the bridge and the time.</summary>
@@ -59,6 +61,7 @@ internal static class WebSite
             Endpoints.Map(routes);
             routes.MapStaticAssets().AllowAnonymous();
             routes.MapGet(LiveStream.Address, (HttpContext context, LiveStream stream) => stream.SendAsync(context));
+            ChartEndpoints.Map(routes);
             routes.MapRazorComponents<Root>();
         });
     }

@@ -57,6 +57,7 @@ source.addEventListener('message', (beat) => {
   const grown = beat.data !== shown;
   const first = shown === null;
   shown = beat.data;
+  document.dispatchEvent(new CustomEvent('beat', { detail: { grown: grown && !first } }));
   if (parts().length > 0 && (wasStale || (grown && !first) || document.querySelector('[data-live-part="always"]'))) refresh();
 });
 document.addEventListener('visibilitychange', () => { if (!document.hidden) refresh(); });
