@@ -20,6 +20,9 @@ public static class Corrections
         ["lot-sampled"] = ["lot"],
     };
 
+    /// <summary>How values are written as JSON.</summary>
+    public static JsonSerializerOptions Writing => WashJson.Plain;
+
     /// <summary>Each entry with what corrections among the entries make of it.</summary>
     public static IReadOnlyList<KegEntry> Applied(IReadOnlyList<KegEntry> entries)
     {

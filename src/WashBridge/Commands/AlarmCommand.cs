@@ -30,7 +30,7 @@ internal static class AlarmCommand
 
             var told = new ToldOrder(parsed.GetValue(options.Washer), parsed.GetValue(alarm), parsed.GetValue(order), parsed.GetValue(options.By), parsed.GetValue(reason), parsed.GetValue(until));
             return await delivery.BringAsync(
-                Endpoints.AlarmOrders, told, historian => Telling.Order(told, Telling.WashersOf(historian), AlarmBoard.Read(historian), time.GetUtcNow()), time, cancellation);
+                Endpoints.AlarmOrders, told, (historian, now) => Telling.Order(told, Telling.WashersOf(historian), AlarmBoard.Read(historian), now, Teller.Command), time, cancellation);
         });
         return command;
     }

@@ -30,7 +30,7 @@ internal static class MaintainCommand
 
             var told = new ToldMaintenance(
                 parsed.GetValue(options.Washer), parsed.GetValue(component), parsed.GetValue(work), parsed.GetValue(options.By), parsed.GetValue(note), parsed.GetValue(at), parsed.GetValue(hadFailed));
-            return await delivery.BringAsync(Endpoints.Maintenance, told, historian => Telling.Maintenance(told, Telling.WashersOf(historian), time.GetUtcNow()), time, cancellation);
+            return await delivery.BringAsync(Endpoints.Maintenance, told, (historian, now) => Telling.Maintenance(told, Telling.WashersOf(historian), now, Teller.Command), time, cancellation);
         });
         return command;
     }

@@ -16,9 +16,9 @@ internal sealed class OrderOptions
 
     public Option<FileInfo?> Site { get; } = new("--site") { Description = "The site's file, to find the running service by its http.port." };
 
-    public void AddTo(Command command)
+    public void AddTo(Command command, bool withWasher = true)
     {
-        foreach (var option in new Option[] { By, Washer, Service, Site })
+        foreach (var option in withWasher ? new Option[] { By, Washer, Service, Site } : [By, Service, Site])
         {
             command.Options.Add(option);
         }

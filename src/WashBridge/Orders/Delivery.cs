@@ -19,10 +19,10 @@ internal sealed record Delivery(FileInfo Store, Uri? Service, TextWriter Output,
 
     /// <param name="path">Where the service takes it.</param>
     /// <param name="told">What it takes.</param>
-    /// <param name="make">Makes the event where it is written directly.</param>
+    /// <param name="make">Makes the event where it is written directly, from the historian and the time now.</param>
     /// <param name="time">For the historian.</param>
     /// <returns>An exit code.</returns>
-    public async Task<int> BringAsync<T>(string path, T told, Func<IHistorian, WashEvent> make, TimeProvider time, CancellationToken cancellation)
+    public async Task<int> BringAsync<T>(string path, T told, Func<IHistorian, DateTimeOffset, WashEvent> make, TimeProvider time, CancellationToken cancellation)
     {
         if (Service is not null)
         {
@@ -38,8 +38,7 @@ internal sealed record Delivery(FileInfo Store, Uri? Service, TextWriter Output,
         try
         {
             using var historian = Historian.Historian.Open(Store.FullName, new HistorianOptions(), time);
-            var made = make(historian);
-            historian.AppendEvents([made]);
+            var made = new RecordDesk(historian, signal: null, time).Take(make);
             await Output.WriteLineAsync($"recorded: {made.Id}");
             await Output.WriteLineAsync("No service is running on this store. The analysis takes it in when the service starts.");
             return ExitCodes.Success;

@@ -1,15 +1,50 @@
 namespace WashBridge.Orders;
 
+/// <summary>Something that a person tells; where somebody is logged in, the name may be left out.</summary>
+internal interface ITold
+{
+    string? By { get; }
+}
+
 /// <summary>Work on a component, as a person tells it.</summary>
 /// <param name="Work"><c>replaced</c>, <c>restored</c> or <c>inspected</c>.</param>
 /// <param name="At">When it was done, ISO 8601 with a zone; null: now.</param>
 /// <param name="HadFailed">The component had failed.</param>
-internal sealed record ToldMaintenance(string? Washer, string? Component, string? Work, string? By, string? Note = null, string? At = null, bool HadFailed = false);
+internal sealed record ToldMaintenance(string? Washer, string? Component, string? Work, string? By, string? Note = null, string? At = null, bool HadFailed = false) : ITold;
 
 /// <summary>What a person orders about an alarm.</summary>
 /// <param name="Order"><c>acknowledge</c>, <c>shelve</c>, <c>unshelve</c>, <c>out-of-service</c> or <c>return</c>.</param>
 /// <param name="Until">End of shelving, ISO 8601 with a zone.</param>
-internal sealed record ToldOrder(string? Washer, string? Alarm, string? Order, string? By, string? Reason = null, string? Until = null);
+internal sealed record ToldOrder(string? Washer, string? Alarm, string? Order, string? By, string? Reason = null, string? Until = null) : ITold;
 
 /// <summary>A washer that can be told about.</summary>
 internal sealed record KnownWasher(string Id, int Stations);
+
+/// <summary>A decision about a keg.</summary>
+/// <param name="Decision"><c>hold</c>, <c>release</c> or <c>rewash</c>.</param>
+/// <param name="Verdict">Id of the verdict that the person saw; null: the last one, whatever it is.</param>
+internal sealed record ToldDecision(string? Keg, string? Decision, string? By = null, string? Reason = null, string? Verdict = null) : ITold;
+
+/// <summary>A spear pulled, or a swab.</summary>
+/// <param name="Kind"><c>spear-pull</c> or <c>swab</c>.</param>
+/// <param name="Result"><c>passed</c> or <c>failed</c>.</param>
+/// <param name="Found">In the person's words.</param>
+/// <param name="Value">What was measured, if anything, in <paramref name="Unit"/>.</param>
+/// <param name="Lot">The lot for which the keg was drawn.</param>
+/// <param name="At">When, ISO 8601 with a zone; null: now.</param>
+internal sealed record ToldInspection(
+    string? Keg, string? Kind, string? Result, string? Found, string? By = null, double? Value = null, string? Unit = null, string? Lot = null, string? Reason = null, string? At = null) : ITold;
+
+/// <summary>A titration.</summary>
+/// <param name="Bath"><c>caustic</c>, <c>acid</c> or <c>sanitiser</c>.</param>
+/// <param name="At">When the sample was taken, ISO 8601 with a zone; null: now.</param>
+internal sealed record ToldTitration(string? Washer, string? Bath, double? Strength, string? Unit = "%", string? By = null, string? Method = null, string? Reason = null, string? At = null) : ITold;
+
+/// <summary>A bath made up anew.</summary>
+/// <param name="At">When, ISO 8601 with a zone; null: now.</param>
+internal sealed record ToldBathChange(string? Washer, string? Bath, string? By = null, string? Reason = null, string? At = null) : ITold;
+
+/// <summary>What of a record is corrected.</summary>
+/// <param name="Number">The record.</param>
+/// <param name="Value">What the field should say, as text; null: nothing.</param>
+internal sealed record ToldCorrection(long? Number, string? Field, string? Value, string? By = null, string? Reason = null) : ITold;

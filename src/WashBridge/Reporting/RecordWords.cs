@@ -2,6 +2,7 @@ using System.Globalization;
 using WashBridge.Core.Alarms;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Records;
+using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
 
 namespace WashBridge.Reporting;
@@ -9,11 +10,12 @@ namespace WashBridge.Reporting;
 /// <summary>Records in a person's words, the same in every output.</summary>
 internal static class RecordWords
 {
-    /// <summary>What was done, without who and why: these stand beside it.</summary>
+    /// <summary>What was done, or found of a keg, without who and why: these stand beside it.</summary>
     public static string What(WashEvent record) => record switch
     {
         KegDecided decided => $"keg {decided.KegId}: {Of(decided.Decision)}{(decided.Verdict is { } verdict ? $", verdict {Words.Of(verdict)}" : "")}{(decided.Was is { } was ? $"; before: {Of(was)}" : "")}",
         KegScanned scanned => $"keg {scanned.KegId} scanned at station {scanned.Station}",
+        KegJudged { Verdict: var v } => $"washed at station {v.Station}: {Words.Of(v.Verdict)} (recipe {v.Recipe} {v.RecipeVersion}), cycle {v.CycleId}",
         KegInspected inspected => Inspection(inspected),
         LotSampled lot => $"lot {lot.Lot}: {lot.Drawn.Count} of {lot.Size} kegs drawn to be opened ({lot.Plan})",
         TitrationRecorded titration => string.Create(CultureInfo.InvariantCulture, $"{titration.Bath} titrated: {titration.Strength} {titration.Unit}{(titration.Method.Length > 0 ? $" ({titration.Method})" : "")}"),
@@ -50,6 +52,12 @@ internal static class RecordWords
         Means.Command => "command",
         _ => "scanner",
     };
+
+    /// <summary>Who, and as what.</summary>
+    public static string Who(Act act) => (act.By.Length > 0 ? act.By : "nobody named") + (act.Role is { } role ? $" ({Of(role)})" : "");
+
+    /// <summary>Local time with seconds and offset.</summary>
+    public static string Time(Instant at, TimeZoneInfo zone) => TimeZoneInfo.ConvertTime(at.ToDateTimeOffset(), zone).ToString("yyyy-MM-dd HH:mm:ss zzz", CultureInfo.InvariantCulture);
 
     private static string Inspection(KegInspected inspected)
     {

@@ -1,14 +1,12 @@
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
-using WashBridge.Core.Time;
-using WashBridge.Historian;
+using WashBridge.Core.Records;
 using WashBridge.Orders;
-using WashBridge.Pipeline;
 
 namespace WashBridge.Scans;
 
 /// <summary>What a scanner posts: the keg that stands at a station now.</summary>
-internal sealed record Scan(string? Washer, int? Station, string? Keg);
+internal sealed record Scan(string? Washer, int? Station, string? Keg, string? By = null);
 
 /// <summary>
 /// <c>POST /scans</c> with <c>{"washer": "...", "station": 1, "keg": "..."}</c>. Answered with 201 once the scan is committed, with 400 and a
@@ -33,9 +31,17 @@ internal static class ScanEndpoint
             return;
         }
 
-        var now = services.GetRequiredService<TimeProvider>().GetUtcNow();
-        var id = Record(scan, now, services.GetRequiredService<IHistorian>(), services.GetRequiredService<Bridge>().Signal);
-        await Endpoints.AnswerAsync(context, StatusCodes.Status201Created, id);
+        try
+        {
+            // A hand scanner has no name to give: the scan is then nobody's.
+            var teller = Endpoints.TellerOf(services, scan.By);
+            var made = services.GetRequiredService<RecordDesk>().Take((_, now) => Made(scan, now, teller));
+            await Endpoints.AnswerAsync(context, StatusCodes.Status201Created, made.Id);
+        }
+        catch (TellingException refused)
+        {
+            await Endpoints.AnswerAsync(context, StatusCodes.Status400BadRequest, refused.Message);
+        }
     }
 
     /// <summary>What is wrong with a scan, or null.</summary>
@@ -56,18 +62,18 @@ internal static class ScanEndpoint
             : null;
     }
 
-    internal static string Record(Scan scan, DateTimeOffset now, IHistorian historian, HistorianSignal signal)
+    internal static KegScanned Made(Scan scan, DateTimeOffset now, Teller teller)
     {
-        var at = new TimeBounds(Instant.Floor(now), Instant.Ceiling(now));
-        var scanned = new KegScanned
+        var at = TellingChecks.Now(now);
+        return new KegScanned
         {
             Id = $"{scan.Washer}/s{scan.Station}/scanned/{at.Latest}",
             Washer = scan.Washer!,
             At = at,
             Station = scan.Station!.Value,
             KegId = scan.Keg!.Trim(),
+            By = teller.Name ?? (string.IsNullOrWhiteSpace(scan.By) ? null : TellingChecks.By(scan.By, teller)),
+            Entered = TellingChecks.Entered(now, teller with { Means = teller.Means == Means.Api ? Means.Scanner : teller.Means }),
         };
-        signal.Publish(historian.AppendEvents([scanned]));
-        return scanned.Id;
     }
 }

@@ -32,6 +32,7 @@ internal static class WebSite
         });
         services.AddDataProtection().SetApplicationName("washbridge").PersistKeysToFileSystem(Keys(site));
         AccessServices.Add(services);
+        services.AddSingleton<RecordDesk>();
         services.AddSingleton<SiteZone>();
         services.AddSingleton<LiveBoard>();
         services.AddHostedService(provider => provider.GetRequiredService<LiveBoard>());

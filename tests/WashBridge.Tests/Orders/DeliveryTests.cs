@@ -73,5 +73,5 @@ public sealed class DeliveryTests : IDisposable
     private void Make() => HistorianFile.Open(Path, new HistorianOptions(), _time).Dispose();
 
     private Task<int> Bring(ToldMaintenance told, Uri? service = null) =>
-        new Delivery(new FileInfo(Path), service, _output, _errors).BringAsync(Endpoints.Maintenance, told, _ => Telling.Maintenance(told, Washers, _time.GetUtcNow()), _time, TestContext.Current.CancellationToken);
+        new Delivery(new FileInfo(Path), service, _output, _errors).BringAsync(Endpoints.Maintenance, told, (_, now) => Telling.Maintenance(told, Washers, now, Teller.Command), _time, TestContext.Current.CancellationToken);
 }

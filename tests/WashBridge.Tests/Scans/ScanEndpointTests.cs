@@ -1,7 +1,10 @@
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
+using WashBridge.Core.Records;
+using WashBridge.Core.Time;
 using WashBridge.Historian;
+using WashBridge.Orders;
 using WashBridge.Pipeline;
 using WashBridge.Scans;
 
@@ -50,10 +53,11 @@ public sealed class ScanEndpointTests
         var scan = new Scan("w1", 2, " K-42 ");
 
         Assert.Null(ScanEndpoint.Problem(scan, Site));
-        ScanEndpoint.Record(scan, time.GetUtcNow(), historian, signal);
+        new RecordDesk(historian, signal, time).Take((_, now) => ScanEndpoint.Made(scan, now, new Teller(Means.Api)));
 
         var stored = Assert.IsType<KegScanned>(Assert.Single(historian.ReadEvents(new EventQuery())));
         Assert.Equal((2, "K-42"), (stored.Station, stored.KegId));
+        Assert.Equal(("", Means.Scanner, Instant.Parse("2031-03-05T06:00:00Z")), (stored.Act.By, stored.Act.Means, stored.Act.Entered));
         Assert.Equal(historian.LastSequence, signal.Last);
     }
 }
