@@ -1,7 +1,6 @@
 using System.Text.Json.Nodes;
 using WashBridge.Core;
 using WashBridge.Core.Cycles;
-using WashBridge.Core.Time;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
 
