@@ -1,46 +1,55 @@
+using System.Collections.Immutable;
 using WashBridge.Analysing;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Time;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
 
 namespace WashBridge.Web.Live;
 
 /// <summary>
-/// How every washer stands now: a fold of the log, kept in memory and begun anew from the log at every start. Pages read it without touching the file.
+/// How every washer stands now: a fold of the log, kept in memory and begun anew from the log at every start. It follows by itself; pages only look at it, so
+/// that it costs the same however many there are.
 /// </summary>
-internal sealed class LiveBoard : BackgroundService
+internal sealed partial class LiveBoard : BackgroundService
 {
     private const int BatchSize = 4096;
+    private const int MostStrangers = 50;
 
-    /// <summary>How far back a cycle that runs can have begun, and a keg that is still at a station can have been judged.</summary>
-    private static readonly TimeSpan LookBack = TimeSpan.FromHours(12);
+    /// <summary>What comes within so long is taken together.</summary>
+    private static readonly TimeSpan Gather = TimeSpan.FromMilliseconds(50);
+    private static readonly TimeSpan RetryAfter = TimeSpan.FromSeconds(1);
 
     private readonly IHistorian _historian;
     private readonly HistorianSignal _signal;
+    private readonly ILogger _logger;
     private readonly Lock _gate = new();
-    private readonly Dictionary<string, WasherNow> _washers;
+    private readonly List<WasherFold> _folds;
+    private readonly Dictionary<string, WasherFold> _byId;
     private readonly AlarmBoard _alarms;
+    private readonly SortedSet<string> _strangers = new(StringComparer.Ordinal);
+    private ImmutableArray<AlarmChanged>? _open;
     private long _cursor;
 
-    public LiveBoard(IHistorian historian, HistorianSignal signal, Site site)
+    public LiveBoard(IHistorian historian, HistorianSignal signal, Site site, ILogger<LiveBoard> logger)
     {
-        (_historian, _signal) = (historian, signal);
-        _washers = site.Washers.ToDictionary(w => w.Model.Washer, w => new WasherNow(w), StringComparer.Ordinal);
+        (_historian, _signal, _logger) = (historian, signal, logger);
         _cursor = historian.LastSequence;
+        var end = End();
+        _folds = [.. site.Washers.Select(w => Recall.Of(w, historian, end))];
+        _byId = _folds.ToDictionary(f => f.Now.Id, StringComparer.Ordinal);
         _alarms = AlarmBoard.Read(historian);
-        Recall();
     }
 
-    /// <summary>A picture of one moment, which does not change any more.</summary>
+    /// <summary>In the order of the site's file. A picture of one moment, which does not change any more.</summary>
     public IReadOnlyList<WasherNow> Washers
     {
         get
         {
-            CatchUp();
             lock (_gate)
             {
-                return [.. _washers.Values.Select(w => w.Copy())];
+                return [.. _folds.Select(f => f.Now)];
             }
         }
     }
@@ -50,30 +59,70 @@ internal sealed class LiveBoard : BackgroundService
     {
         get
         {
-            CatchUp();
             lock (_gate)
             {
-                return [.. _alarms.Open];
+                return _open ??= [.. _alarms.Open];
             }
         }
     }
 
-    /// <summary>Follows, so that a first reader after a long time need not wait for it.</summary>
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    /// <summary>Shelved, suppressed by design, or out of service.</summary>
+    public IReadOnlyList<AlarmChanged> AlarmsAside
     {
-        while (!stoppingToken.IsCancellationRequested)
+        get
         {
-            var seen = _signal.Last;
-            CatchUp();
-            await _signal.WaitAsync(seen, stoppingToken).AsTask().ContinueWith(_ => { }, CancellationToken.None, TaskContinuationOptions.ExecuteSynchronously, TaskScheduler.Default);
+            lock (_gate)
+            {
+                return [.. _alarms.Aside];
+            }
         }
     }
 
-    private void CatchUp()
+    /// <summary>Washers that the log tells of and the site does not have, by id; the first fifty.</summary>
+    public IReadOnlyList<string> Strangers
     {
-        lock (_gate)
+        get
         {
-            while (_historian.ReadLog(_cursor, BatchSize) is { Count: > 0 } entries)
+            lock (_gate)
+            {
+                return [.. _strangers];
+            }
+        }
+    }
+
+    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    {
+        try
+        {
+            while (true)
+            {
+                var seen = _signal.Last;
+                var wait = Gather;
+                try
+                {
+                    CatchUp();
+                }
+                catch (HistorianException failure) when (failure.IsTransient)
+                {
+                    CannotFollow(_logger, failure);
+                    (seen, wait) = (-1, RetryAfter);
+                }
+
+                await Task.Delay(wait, TimeProvider.System, stoppingToken);
+                await _signal.WaitAsync(seen, stoppingToken);
+            }
+        }
+        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+        {
+        }
+    }
+
+    /// <summary>Takes all that is in the log.</summary>
+    internal void CatchUp()
+    {
+        while (_historian.ReadLog(_cursor, BatchSize) is { Count: > 0 } entries)
+        {
+            lock (_gate)
             {
                 foreach (var entry in entries)
                 {
@@ -90,33 +139,30 @@ internal sealed class LiveBoard : BackgroundService
         if (entry.Event is AlarmChanged alarm)
         {
             _alarms.Take(alarm);
+            _open = null;
+            return;
         }
-        else if (_washers.GetValueOrDefault(entry.Event?.Washer ?? entry.Frame!.Washer) is { } washer)
+
+        var id = entry.Event?.Washer ?? entry.Frame!.Washer;
+        if (!_byId.TryGetValue(id, out var fold))
         {
-            if (entry.Frame is { } frame)
+            if (_strangers.Count < MostStrangers)
             {
-                washer.Take(frame);
+                _strangers.Add(id);
             }
-            else
-            {
-                washer.Take(entry.Event!);
-            }
+        }
+        else if (entry.Frame is { } frame)
+        {
+            fold.Take(frame);
+        }
+        else
+        {
+            fold.Take(entry.Event!);
         }
     }
 
-    private void Recall()
-    {
-        foreach (var (id, washer) in _washers)
-        {
-            if (_historian.ReadEvents(new EventQuery { Washer = id, Kinds = ["cycle-ended", "cycle-started"], AtMost = null, From = Latest() - LookBack }).Count > 0)
-            {
-                foreach (var washEvent in _historian.ReadEvents(new EventQuery { Washer = id, From = Latest() - LookBack }))
-                {
-                    washer.Take(washEvent);
-                }
-            }
-        }
-    }
+    private Instant End() => _historian.ReadLog(Math.Max(0, _cursor - 1), 1) is [var entry] ? entry.Event?.At.Latest ?? entry.Frame!.Read.Latest : new Instant(0);
 
-    private Core.Time.Instant Latest() => _historian.ReadLog(Math.Max(0, _cursor - 1), 1) is [var entry] ? entry.Event?.At.Latest ?? entry.Frame!.Read.Latest : new Core.Time.Instant(0);
+    [LoggerMessage(EventId = 2401, Level = LogLevel.Warning, Message = "The pages cannot follow the log and show what they knew; tried again")]
+    private static partial void CannotFollow(ILogger logger, Exception failure);
 }

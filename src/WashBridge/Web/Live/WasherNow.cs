@@ -1,144 +1,151 @@
+using System.Collections.Immutable;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
-using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 
 namespace WashBridge.Web.Live;
 
-/// <summary>One washer as it stands now.</summary>
-public sealed class WasherNow
+/// <summary>What a glance at a washer must tell first.</summary>
+public enum WasherState
 {
-    private readonly WasherConfiguration _configuration;
-    private readonly HashSet<int> _lostGroups = [];
-    private StationNow[] _stations;
-
-    internal WasherNow(WasherConfiguration configuration)
-    {
-        _configuration = configuration;
-        _stations = [.. Enumerable.Range(1, configuration.Model.Stations).Select(n => new StationNow(n))];
-    }
-
-    public string Id => _configuration.Model.Washer;
-
-    public string Title => _configuration.Title.Length > 0 ? _configuration.Title : Id;
-
-    internal WasherConfiguration Configuration => _configuration;
-
-    public IReadOnlyList<StationNow> Stations => _stations;
-
-    /// <summary>Null: none runs.</summary>
-    public CycleStarted? Cycle { get; private set; }
-
-    /// <summary>The step that runs; null between cycles.</summary>
-    public StepStarted? Step { get; private set; }
-
-    /// <summary>When the phase of <see cref="Step"/> began.</summary>
-    public Edge? PhaseStart { get; private set; }
-
-    public bool IsPaused { get; private set; }
-
-    /// <summary>How the last cycle ended.</summary>
-    public CycleRecord? LastCycle { get; private set; }
+    /// <summary>No cycle runs.</summary>
+    Idle = 0,
+    Washing = 1,
+    Paused = 2,
 
     /// <summary>The controller says that the programme stopped with a fault.</summary>
-    public bool HasFault { get; private set; }
+    Fault = 3,
 
-    /// <summary>When something was read last; null: never since the start.</summary>
-    public Instant? LastRead { get; private set; }
+    /// <summary>The signals that tell the place in the programme cannot be read: all else is what was known last.</summary>
+    NotRead = 4,
+}
 
-    /// <summary>Why it cannot be read; null: it can.</summary>
-    public string? LostReason { get; private set; }
+/// <summary>One washer as it stood at a place in the log. Does not change any more.</summary>
+public sealed record WasherNow
+{
+    /// <summary>A group that is silent for longer, or for three of its own intervals, is not read, whatever the reason.</summary>
+    private static readonly TimeSpan LongestSilence = TimeSpan.FromSeconds(10);
 
-    public Instant? LostSince { get; private set; }
+    public required string Id { get; init; }
 
-    /// <summary>The latest sample of each signal.</summary>
-    public Dictionary<Signal, Sample> Samples { get; private init; } = [];
+    public required string Title { get; init; }
 
-    public void Take(Frame frame)
+    internal WasherConfiguration Configuration { get; init; } = null!;
+
+    public required ImmutableArray<StationNow> Stations { get; init; }
+
+    public required ImmutableArray<BathNow> Baths { get; init; }
+
+    /// <summary>By number, from 0. Group 0 holds the sequence signals.</summary>
+    public required ImmutableArray<GroupNow> Groups { get; init; }
+
+    /// <summary>Null: none runs, as far as anybody saw.</summary>
+    public CycleStarted? Cycle { get; init; }
+
+    /// <summary>The step that runs; null between cycles.</summary>
+    public StepStarted? Step { get; init; }
+
+    /// <summary>When the phase of <see cref="Step"/> began.</summary>
+    public Edge? PhaseStart { get; init; }
+
+    /// <summary>The first step seen after watching began anew was running already: how long the phase had run by then is not known.</summary>
+    public bool IsPhaseStartUnseen { get; init; }
+
+    /// <summary>Steps of <see cref="Cycle"/> in the order in which they began.</summary>
+    public ImmutableArray<StepStarted> Begun { get; init; } = [];
+
+    /// <summary>Steps of <see cref="Cycle"/> that are over.</summary>
+    public ImmutableArray<StepEnded> Over { get; init; } = [];
+
+    /// <summary>Pauses of the step that runs, those that are over.</summary>
+    public DurationBounds PausedInStep { get; init; }
+
+    /// <summary>Since when the programme is paused; null: it is not.</summary>
+    public Edge? PausedSince { get; init; }
+
+    /// <summary>The last cycle that ended; null: none was seen for as long as is looked back.</summary>
+    public CycleRecord? LastCycle { get; init; }
+
+    /// <summary>How long the last complete cycle took.</summary>
+    public DurationBounds? UsualLength { get; init; }
+
+    /// <summary>The controller's fault flag or code stands. Null: nothing tells.</summary>
+    public bool? HasFault { get; init; }
+
+    /// <summary>The number that the controller shows; null: it tells none.</summary>
+    public int? Programme { get; init; }
+
+    /// <summary>Where wall times lie on the line that no clock step disturbs; null: nothing was seen yet.</summary>
+    public Timeline? Line { get; init; }
+
+    /// <summary>When anything was read last; null: never.</summary>
+    public Instant? LastRead => Groups.Any(g => g.LastRead is not null) ? Groups.Where(g => g.LastRead is not null).Max(g => g.LastRead!.Value) : null;
+
+    /// <summary>Groups that cannot be read now, the sequence's first.</summary>
+    public IEnumerable<GroupNow> Silent(Instant now) => Groups.Where(g => IsSilent(g, now));
+
+    public WasherState StateAt(Instant now) => this switch
     {
-        if (frame.Kind == FrameKind.Failed)
+        _ when Groups.Length == 0 || IsSilent(Groups[0], now) => WasherState.NotRead,
+        { PausedSince: not null } => WasherState.Paused,
+        { HasFault: true, Cycle: null } => WasherState.Fault,
+        { Cycle: not null } => WasherState.Washing,
+        _ => WasherState.Idle,
+    };
+
+    /// <summary>
+    /// How long ago an edge was. The shorter bound ends with the last read that showed that it goes on, the longer one now; a clock step of unknown size
+    /// leaves a side open.
+    /// </summary>
+    public DurationBounds Since(Edge start, Instant now)
+    {
+        if (Line is not { } line)
         {
-            return;
+            return DurationBounds.Unknown;
         }
 
-        LastRead = LastRead is { } last ? Instant.Max(last, frame.Read.Latest) : frame.Read.Latest;
-        foreach (var sample in frame.Samples)
-        {
-            Samples[sample.Signal] = sample;
-            if (sample.Signal.Name == "sequence.fault" && sample.Quality == Quality.Good)
-            {
-                HasFault = sample.Value.IsSet;
-            }
-        }
+        var seen = Groups.Length > 0 && Groups[0].LastSeen is { } read ? line.Place(Instant.Min(read, now)) : start.Latest;
+        return start.Until(new Edge(seen, line.Place(now)));
     }
 
-    public void Take(WashEvent washEvent)
+    /// <summary>How long the step that runs has run, pauses left out.</summary>
+    public DurationBounds InStep(Instant now)
     {
-        switch (washEvent)
+        if (Step is not { } step)
         {
-            case CycleStarted started:
-                (Cycle, Step, PhaseStart, IsPaused) = (started, null, null, false);
-                break;
-            case StepStarted step:
-                PhaseStart = Step is { } before && before.Phase == step.Phase && before.CycleId == step.CycleId ? PhaseStart : step.Edge;
-                Step = step;
-                break;
-            case CyclePaused:
-                IsPaused = true;
-                break;
-            case CycleResumed:
-                IsPaused = false;
-                break;
-            case CycleEnded ended:
-                (LastCycle, Cycle, Step, PhaseStart, IsPaused) = (ended.Cycle, null, null, null, false);
-                break;
-            case KegScanned scanned when Station(scanned.Station) is { } station:
-                _stations[station.Number - 1] = station with { Scanned = scanned };
-                break;
-            case KegJudged judged when Station(judged.Verdict.Station) is { } station:
-                _stations[station.Number - 1] = station with { Last = judged, Scanned = station.Scanned is { } scan && scan.At.Latest > judged.At.Latest ? scan : null };
-                break;
-            case DrainMeasured drain when Station(drain.Station) is { } station:
-                _stations[station.Number - 1] = station with { LastDrain = drain.Drain };
-                break;
-            case SourceLost lost:
-                _lostGroups.Add(lost.Group);
-                (LostReason, LostSince) = (lost.Reason, LostSince ?? lost.At.Latest);
-                break;
-            case SourceRestored restored:
-                _lostGroups.Remove(restored.Group);
-                if (_lostGroups.Count == 0)
-                {
-                    (LostReason, LostSince) = (null, null);
-                }
-
-                break;
-            default:
-                break;
+            return DurationBounds.Unknown;
         }
+
+        var all = Since(step.Edge, now);
+        var paused = PausedSince is { } pause ? PausedInStep + Since(pause, now) : PausedInStep;
+        return new DurationBounds(Less(all.Lower, paused.Upper), all.IsUpperKnown ? Less(all.Upper, paused.Lower) : TimeSpan.MaxValue);
     }
 
-    public WasherNow Copy()
+    private static TimeSpan Less(TimeSpan all, TimeSpan part) => part < all ? all - part : TimeSpan.Zero;
+
+    private static bool IsSilent(GroupNow group, Instant now)
     {
-        var copy = new WasherNow(_configuration)
-        {
-            _stations = [.. _stations],
-            Cycle = Cycle,
-            Step = Step,
-            PhaseStart = PhaseStart,
-            IsPaused = IsPaused,
-            LastCycle = LastCycle,
-            HasFault = HasFault,
-            LastRead = LastRead,
-            LostReason = LostReason,
-            LostSince = LostSince,
-            Samples = new Dictionary<Signal, Sample>(Samples),
-        };
-        copy._lostGroups.UnionWith(_lostGroups);
-        return copy;
+        var most = group.Every * 3 > LongestSilence ? group.Every * 3 : LongestSilence;
+        return group.LostSince is not null || group.LastRead is not { } read || now - read > most;
     }
+}
 
-    private StationNow? Station(int number) => number >= 1 && number <= _stations.Length ? _stations[number - 1] : null;
+/// <summary>Signals of a washer that are read together.</summary>
+/// <param name="Number">0 to 255.</param>
+/// <param name="Name">For people.</param>
+/// <param name="Every">How often it is asked for.</param>
+public sealed record GroupNow(int Number, string Name, TimeSpan Every)
+{
+    /// <summary>When it was read last: the answer was there. Null: never, as far as is looked back.</summary>
+    public Instant? LastRead { get; init; }
+
+    /// <summary>The same read: the question had not been sent before. What it shows held at some moment from here on.</summary>
+    public Instant? LastSeen { get; init; }
+
+    /// <summary>Since when it cannot be read; null: it can, or nobody has tried.</summary>
+    public Instant? LostSince { get; init; }
+
+    public string? LostReason { get; init; }
 }
 
 /// <summary>One station as it stands now.</summary>
@@ -148,8 +155,37 @@ public sealed record StationNow(int Number)
     /// <summary>The keg that was scanned and is not judged yet.</summary>
     public KegScanned? Scanned { get; init; }
 
+    /// <summary>The keg's id as the controller tells it; null: it tells none.</summary>
+    public string? Tag { get; init; }
+
+    /// <summary>Whether a keg is there; null: nothing tells.</summary>
+    public bool? HasKeg { get; init; }
+
     /// <summary>The last keg's verdict.</summary>
     public KegJudged? Last { get; init; }
 
-    public DrainRecord? LastDrain { get; init; }
+    /// <summary>The slowest drain of the cycle that runs, or of the last one.</summary>
+    public DrainMeasured? Drain { get; init; }
 }
+
+/// <summary>One bath as it stands now.</summary>
+/// <param name="Of"><c>caustic</c>, <c>acid</c> or <c>sanitiser</c>.</param>
+public sealed record BathNow(string Of)
+{
+    /// <summary>The last good readings, by the first part of the signal's name: conductivity, temperature, level.</summary>
+    public ImmutableArray<BathReading> Readings { get; init; } = [];
+
+    /// <summary>When it was last recorded as changed; null: never.</summary>
+    public Instant? ChangedAt { get; init; }
+
+    /// <summary>Cycles seen to end since then; null where the change is not known.</summary>
+    public int? CyclesSinceChange { get; init; }
+
+    /// <summary>What is known of how long it will last; null: nothing yet.</summary>
+    public Core.Upkeep.Forecast? Forecast { get; init; }
+}
+
+/// <param name="Quantity">Such as <c>conductivity</c>.</param>
+/// <param name="Value">In <paramref name="Unit"/>; null: the last reading could not be trusted.</param>
+/// <param name="Unit">UCUM, as in the signal catalogue.</param>
+public sealed record BathReading(string Quantity, double? Value, string Unit);
