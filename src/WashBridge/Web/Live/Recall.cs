@@ -1,5 +1,6 @@
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
 using WashBridge.Historian;
@@ -25,7 +26,7 @@ internal static class Recall
     private static readonly string[] Kinds =
     [
         "cycle-started", "step-started", "step-ended", "cycle-paused", "cycle-resumed", "cycle-ended", "keg-judged", "keg-scanned", "drain-measured",
-        "source-lost", "source-restored", "clock-stepped", "forecast-made",
+        "source-lost", "source-restored", "clock-stepped", "forecast-made", "titration-recorded",
     ];
 
     /// <param name="end">Time of the last entry of the log.</param>
@@ -43,10 +44,10 @@ internal static class Recall
             fold.Take(frame);
         }
 
-        foreach (var changed in Changes(id, historian))
+        foreach (var (bath, at) in Changes(id, historian))
         {
-            var since = historian.ReadEvents(new EventQuery { Washer = id, Kinds = ["cycle-started"], From = changed.At.Latest, AtMost = MostCycles }).Count;
-            fold.Changed(changed.Component.Of, changed.At.Latest, Math.Max(0, fold.Now.Cycle is null ? since : since - 1));
+            var since = historian.ReadEvents(new EventQuery { Washer = id, Kinds = ["cycle-started"], From = at, AtMost = MostCycles }).Count;
+            fold.Changed(bath, at, Math.Max(0, fold.Now.Cycle is null ? since : since - 1));
         }
 
         return fold;
@@ -74,11 +75,12 @@ internal static class Recall
         return parts.SelectMany(p => p);
     }
 
-    /// <summary>The last change of each bath.</summary>
-    private static IEnumerable<MaintenanceRecorded> Changes(string washer, IHistorianReader historian) => historian
-        .ReadEvents(new EventQuery { Washer = washer, Kinds = ["maintenance-recorded"] })
+    /// <summary>The last change of each bath, under whichever name it was recorded.</summary>
+    private static IEnumerable<(string Bath, Instant At)> Changes(string washer, IHistorianReader historian) => historian
+        .ReadEvents(new EventQuery { Washer = washer, Kinds = ["maintenance-recorded", "bath-changed"] })
+        .Select(e => e is BathChanged changed ? changed.AsMaintenance() : e as MaintenanceRecorded)
         .OfType<MaintenanceRecorded>()
         .Where(m => m is { Component.Kind: ComponentKind.Bath, Work: MaintenanceKind.Replaced })
         .GroupBy(m => m.Component.Of, StringComparer.Ordinal)
-        .Select(g => g.MaxBy(m => m.At.Latest)!);
+        .Select(g => (g.Key, g.Max(m => m.At.Latest)));
 }

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
@@ -143,6 +144,12 @@ internal sealed class WasherFold
                 break;
             case MaintenanceRecorded { Component.Kind: ComponentKind.Bath, Work: MaintenanceKind.Replaced } changed:
                 Changed(changed.Component.Of, changed.At.Latest, 0);
+                break;
+            case BathChanged changed:
+                Changed(changed.Bath, changed.At.Latest, 0);
+                break;
+            case TitrationRecorded titration:
+                OfBath(titration.Bath, b => b with { Titration = titration });
                 break;
             case ForecastMade { Forecast.Component.Kind: ComponentKind.Bath } made:
                 OfBath(made.Forecast.Component.Of, b => b with { Forecast = made.Forecast });

@@ -1,7 +1,9 @@
 using System.Collections.Immutable;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
 using WashBridge.Core.Time;
+using WashBridge.Core.Upkeep;
 
 namespace WashBridge.Web.Live;
 
@@ -175,6 +177,9 @@ public sealed record BathNow(string Of)
     /// <summary>The last good readings, by the first part of the signal's name: conductivity, temperature, level.</summary>
     public ImmutableArray<BathReading> Readings { get; init; } = [];
 
+    /// <summary>The last one recorded since as far as is looked back; null: none.</summary>
+    public TitrationRecorded? Titration { get; init; }
+
     /// <summary>When it was last recorded as changed; null: never.</summary>
     public Instant? ChangedAt { get; init; }
 
@@ -182,7 +187,7 @@ public sealed record BathNow(string Of)
     public int? CyclesSinceChange { get; init; }
 
     /// <summary>What is known of how long it will last; null: nothing yet.</summary>
-    public Core.Upkeep.Forecast? Forecast { get; init; }
+    public Forecast? Forecast { get; init; }
 }
 
 /// <param name="Quantity">Such as <c>conductivity</c>.</param>
