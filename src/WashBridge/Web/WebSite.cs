@@ -6,6 +6,7 @@ using WashBridge.Web.Accounts;
 using WashBridge.Web.Charts;
 using WashBridge.Web.Live;
 using WashBridge.Web.Pages;
+using WashBridge.Web.Pages.Alarms;
 
 namespace WashBridge.Web;
 
@@ -37,6 +38,7 @@ internal static class WebSite
         services.AddSingleton<LiveBoard>();
         services.AddHostedService(provider => provider.GetRequiredService<LiveBoard>());
         services.AddSingleton<LiveStream>();
+        services.AddScoped<AlarmDesk>();
         services.AddSingleton<SignalCharts>();
     }
 

@@ -1,0 +1,62 @@
+using System.Globalization;
+using WashBridge.Analysing;
+using WashBridge.Configuration;
+using WashBridge.Core.Cycles;
+using WashBridge.Historian;
+using WashBridge.Orders;
+using WashBridge.Pipeline;
+using WashBridge.Web.Accounts;
+
+namespace WashBridge.Web.Pages.Alarms;
+
+/// <summary>Takes the orders of the alarm pages' forms: the same checks as for those that come by command or request.</summary>
+internal sealed class AlarmDesk(Site site, IHistorian historian, HistorianSignal signal, Acting acting, TimeProvider time)
+{
+    /// <summary>Hours for which an alarm is mostly shelved.</summary>
+    public static readonly IReadOnlyList<int> Hours = [1, 4, 8, 24, 72, 168];
+
+    /// <param name="order">As in <see cref="Telling.Orders"/>.</param>
+    /// <param name="hours">To shelve for so long, where <paramref name="until"/> says nothing.</param>
+    /// <param name="until">Local time of the site, as a browser's field has it: <c>2031-03-05T14:00</c>.</param>
+    /// <exception cref="TellingException">It cannot be taken; nothing is stored.</exception>
+    public AlarmOrdered Take(string washer, string alarm, string? order, string? by, string? reason, string? hours, string? until)
+    {
+        var now = time.GetUtcNow();
+        var end = order == "shelve" ? EndOf(hours, until, site.Zone, now) : null;
+        var told = new ToldOrder(washer, alarm, order, acting.Name(by), reason, end);
+        var ordered = Telling.Order(told, Telling.WashersOf(site), AlarmBoard.Read(historian, washer), now);
+        signal.Publish(historian.AppendEvents([ordered]));
+        return ordered;
+    }
+
+    /// <summary>An instant with its zone, or null where neither is given.</summary>
+    /// <exception cref="TellingException">It is no time, or one that the site's clocks skip.</exception>
+    internal static string? EndOf(string? hours, string? until, TimeZoneInfo zone, DateTimeOffset now)
+    {
+        if (!string.IsNullOrWhiteSpace(until))
+        {
+            if (!DateTime.TryParseExact(until.Trim(), ["yyyy-MM-dd'T'HH:mm", "yyyy-MM-dd'T'HH:mm:ss"], CultureInfo.InvariantCulture, DateTimeStyles.None, out var local))
+            {
+                throw new TellingException($"until: found '{until.Trim()}'; allowed: a day and a time of {zone.Id}, like 2031-03-05T14:00");
+            }
+
+            if (zone.IsInvalidTime(local))
+            {
+                throw new TellingException($"until: found {local:yyyy-MM-dd HH:mm}; the clocks of {zone.Id} skip it; allowed: a time before or after");
+            }
+
+            // Where the clocks show it twice, the earlier one: nothing is out of sight for longer than was meant.
+            var offset = zone.IsAmbiguousTime(local) ? zone.GetAmbiguousTimeOffsets(local).Max() : zone.GetUtcOffset(local);
+            return new DateTimeOffset(local, offset).ToString("O", CultureInfo.InvariantCulture);
+        }
+
+        if (string.IsNullOrWhiteSpace(hours))
+        {
+            return null;
+        }
+
+        return int.TryParse(hours, NumberStyles.None, CultureInfo.InvariantCulture, out var count) && Hours.Contains(count)
+            ? (now + TimeSpan.FromHours(count)).ToString("O", CultureInfo.InvariantCulture)
+            : throw new TellingException($"for: found '{hours}'; allowed: {string.Join(", ", Hours)} hours");
+    }
+}
