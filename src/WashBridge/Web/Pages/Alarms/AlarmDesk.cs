@@ -2,15 +2,13 @@ using System.Globalization;
 using WashBridge.Analysing;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
-using WashBridge.Historian;
 using WashBridge.Orders;
-using WashBridge.Pipeline;
 using WashBridge.Web.Accounts;
 
 namespace WashBridge.Web.Pages.Alarms;
 
 /// <summary>Takes the orders of the alarm pages' forms: the same checks as for those that come by command or request.</summary>
-internal sealed class AlarmDesk(Site site, IHistorian historian, HistorianSignal signal, Acting acting, TimeProvider time)
+internal sealed class AlarmDesk(Site site, RecordDesk desk, Acting acting, CurrentUser user)
 {
     /// <summary>Hours for which an alarm is mostly shelved.</summary>
     public static readonly IReadOnlyList<int> Hours = [1, 4, 8, 24, 72, 168];
@@ -19,14 +17,15 @@ internal sealed class AlarmDesk(Site site, IHistorian historian, HistorianSignal
     /// <param name="hours">To shelve for so long, where <paramref name="until"/> says nothing.</param>
     /// <param name="until">Local time of the site, as a browser's field has it: <c>2031-03-05T14:00</c>.</param>
     /// <exception cref="TellingException">It cannot be taken; nothing is stored.</exception>
-    public AlarmOrdered Take(string washer, string alarm, string? order, string? by, string? reason, string? hours, string? until)
+    public WashEvent Take(string washer, string alarm, string? order, string? by, string? reason, string? hours, string? until)
     {
-        var now = time.GetUtcNow();
-        var end = order == "shelve" ? EndOf(hours, until, site.Zone, now) : null;
-        var told = new ToldOrder(washer, alarm, order, acting.Name(by), reason, end);
-        var ordered = Telling.Order(told, Telling.WashersOf(site), AlarmBoard.Read(historian, washer), now);
-        signal.Publish(historian.AppendEvents([ordered]));
-        return ordered;
+        var name = acting.Name(by);
+        var teller = new Teller(user.Means, user.IsLoggedIn ? name : null, user.ActingRole);
+        return desk.Take((historian, now) =>
+        {
+            var end = order == "shelve" ? EndOf(hours, until, site.Zone, now) : null;
+            return Telling.Order(new ToldOrder(washer, alarm, order, name, reason, end), Telling.WashersOf(site), AlarmBoard.Read(historian, washer), now, teller);
+        });
     }
 
     /// <summary>An instant with its zone, or null where neither is given.</summary>
