@@ -46,7 +46,7 @@ public sealed class ClockAndSourceTests
     [Fact]
     public void An_unknown_step_of_the_clock_in_mid_cycle_parts_it_and_opens_the_bounds_across()
     {
-        var cycles = Records(Washers.Table(), """
+        var cycles = CyclesOf(Washers.Table(), """
             0 step=0
             1 step=11
             2 step=31

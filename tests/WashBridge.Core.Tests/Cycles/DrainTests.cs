@@ -121,7 +121,7 @@ public sealed class DrainTests
     [Fact]
     public void A_sensor_that_could_not_be_read_in_the_step_is_missing_not_zero()
     {
-        var cycle = Assert.Single(Records(Washers.Table("drain.dry1"), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table("drain.dry1"), """
             0 step=0 dry1=0
             1 step=11
             2 step=12 dry1=bad
@@ -170,7 +170,7 @@ public sealed class DrainTests
     [Fact]
     public void Dry_after_the_position_was_lost_is_not_taken_for_this_drain()
     {
-        var cycles = Records(Washers.Table("drain.dry1"), """
+        var cycles = CyclesOf(Washers.Table("drain.dry1"), """
             0 step=0
             0.1 g1 dry1=0
             1 step=11
@@ -187,7 +187,7 @@ public sealed class DrainTests
     [Fact]
     public void A_drain_that_goes_on_after_a_gap_turned_dry_at_some_time_within_it()
     {
-        var cycle = Assert.Single(Records(Washers.Table("drain.dry1"), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table("drain.dry1"), """
             0 step=0 dry1=0
             1 step=11
             3
@@ -205,7 +205,7 @@ public sealed class DrainTests
     [Fact]
     public void Wet_before_and_after_a_gap_can_be_two_drains()
     {
-        var cycle = Assert.Single(Records(Washers.Table("drain.dry1"), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table("drain.dry1"), """
             0 step=0 dry1=0
             1 step=11
             3
@@ -253,5 +253,5 @@ public sealed class DrainTests
         Assert.Equal([(1, Edge(2, 3.01)), (2, Edge(4, 5.01))], events.OfType<DrainMeasured>().Select(e => (e.Station, e.Drain.Dry!.Value)));
     }
 
-    private static DrainRecord Drain(string sensor, string script) => Assert.Single(Records(Washers.Table(sensor), script)).Stations[0].Drains.Single();
+    private static DrainRecord Drain(string sensor, string script) => Assert.Single(CyclesOf(Washers.Table(sensor), script)).Stations[0].Drains.Single();
 }

@@ -28,7 +28,7 @@ public sealed class GapTests
     [Fact]
     public void The_same_step_before_and_after_a_gap_is_not_assumed_to_have_run_throughout()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), ToHold + """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), ToHold + """
 
             30
             32
@@ -48,7 +48,7 @@ public sealed class GapTests
     [Fact]
     public void Failed_reads_within_the_gap_limit_only_widen_the_edge()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), ToHold + """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), ToHold + """
 
             25 fail
             26 fail
@@ -64,7 +64,7 @@ public sealed class GapTests
     [Fact]
     public void A_bad_step_code_is_a_gap_like_a_failed_read()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), ToHold + """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), ToHold + """
 
             25 step=bad
             26
@@ -82,7 +82,7 @@ public sealed class GapTests
     [Fact]
     public void Steps_and_whole_phases_that_a_gap_can_hide_are_recorded_as_unseen()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), """
             0 step=0
             1 step=11
             3
@@ -105,7 +105,7 @@ public sealed class GapTests
     [Fact]
     public void After_a_gap_longer_than_the_shortest_cycle_two_cycles_are_not_joined()
     {
-        var cycles = Records(Washers.Table(), ToHold + """
+        var cycles = CyclesOf(Washers.Table(), ToHold + """
 
             90 full step=32
             91 step=33
@@ -125,7 +125,7 @@ public sealed class GapTests
     [Fact]
     public void An_earlier_place_after_a_gap_proves_another_cycle_so_that_both_are_bounded()
     {
-        var cycles = Records(Washers.Table(), ToHold + """
+        var cycles = CyclesOf(Washers.Table(), ToHold + """
 
             40 step=21
             41 step=22
@@ -147,7 +147,7 @@ public sealed class GapTests
             31 step=33
             32 step=0
             """;
-        var cycles = Records(Washers.Table("sequence.cycle-count"), script);
+        var cycles = CyclesOf(Washers.Table("sequence.cycle-count"), script);
         Assert.Equal([CycleOutcome.EndUnseen, CycleOutcome.Aborted], cycles.Select(c => c.Outcome));
         Assert.Equal([7, 8], cycles.Select(c => c.CycleCount));
     }
@@ -155,7 +155,7 @@ public sealed class GapTests
     [Fact]
     public void A_gap_in_which_a_new_cycle_could_have_come_as_far_parts_the_cycles()
     {
-        var cycles = Records(Washers.Table(), """
+        var cycles = CyclesOf(Washers.Table(), """
             0 step=0
             1 step=11
             3 step=12
@@ -169,7 +169,7 @@ public sealed class GapTests
     [Fact]
     public void A_gap_in_the_first_step_widens_the_start_and_counts_for_nothing_before_it()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), """
             0 step=0
             1 step=11
             3
@@ -189,7 +189,7 @@ public sealed class GapTests
     [Fact]
     public void Watching_that_begins_in_mid_cycle_leaves_the_start_open()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), """
             5 step=32
             6
             8 step=33
@@ -208,7 +208,7 @@ public sealed class GapTests
     [Fact]
     public void A_cycle_whose_end_a_gap_covers_ended_unseen()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), ToHold + """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), ToHold + """
 
             30 step=0
             32
@@ -222,7 +222,7 @@ public sealed class GapTests
     [Fact]
     public void Idle_that_a_booting_controller_shows_before_it_goes_on_ends_nothing()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), ToHold + """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), ToHold + """
 
             25 fail
             30 full step=0
@@ -240,7 +240,7 @@ public sealed class GapTests
     [Fact]
     public void After_idle_in_doubt_any_other_step_may_be_of_another_cycle()
     {
-        var cycles = Records(Washers.Table(), ToHold + """
+        var cycles = CyclesOf(Washers.Table(), ToHold + """
 
             25 fail
             30 full step=0
@@ -257,7 +257,7 @@ public sealed class GapTests
     [Fact]
     public void Idle_in_doubt_is_believed_when_what_follows_must_be_another_cycle()
     {
-        var cycles = Records(Washers.Table(), ToHold + """
+        var cycles = CyclesOf(Washers.Table(), ToHold + """
 
             25 fail
             30 full step=0
@@ -272,7 +272,7 @@ public sealed class GapTests
     [Fact]
     public void A_cycle_that_began_in_a_gap_after_idle_has_a_bounded_start_that_nobody_saw()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), """
             0 step=0
             20 step=21
             21 step=0

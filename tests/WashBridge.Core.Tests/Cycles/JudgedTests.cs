@@ -44,7 +44,7 @@ public sealed class JudgedTests
             28 step=42
             29 step=0
             """;
-        var cycle = Assert.Single(Records(Washers.Table(), Script));
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), Script));
         Assert.True(cycle.StartUnseen);
         var result = Judge.Decide(cycle, [.. Frames(Washers.Table(), Script)], Contact, [])[0].Results[0];
         Assert.Equal((Verdict.NotProven, 3.99), (result.Verdict, result.Lower!.Value));
@@ -61,7 +61,7 @@ public sealed class JudgedTests
             7
             100 step=32
             """;
-        var cycle = Assert.Single(Records(Washers.Table(), Script));
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), Script));
         var result = Judge.Decide(cycle, [.. Frames(Washers.Table(), Script)], Contact, [])[0].Results[0];
         Assert.Equal((Verdict.NotProven, 3.99, null), (result.Verdict, result.Lower!.Value, result.Upper));
     }

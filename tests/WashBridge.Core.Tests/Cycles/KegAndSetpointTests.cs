@@ -8,7 +8,7 @@ public sealed class KegAndSetpointTests
     [Fact]
     public void A_keg_has_the_last_id_read_within_its_cycle_and_not_that_of_the_next()
     {
-        var cycles = Records(Washers.Table("keg.id1", "keg.present1"), """
+        var cycles = CyclesOf(Washers.Table("keg.id1", "keg.present1"), """
             0 step=0 id1=A keg1=1
             1 step=41
             2 step=42 id1=B
@@ -23,7 +23,7 @@ public sealed class KegAndSetpointTests
     [Fact]
     public void An_id_of_a_group_that_cannot_be_read_is_not_taken_over_into_the_next_cycle()
     {
-        var cycles = Records(Washers.Table("keg.id1"), """
+        var cycles = CyclesOf(Washers.Table("keg.id1"), """
             0 step=0
             0.1 g1 id1=A
             1 step=41
@@ -38,7 +38,7 @@ public sealed class KegAndSetpointTests
     [Fact]
     public void An_id_that_is_read_while_the_position_is_unknown_is_not_given_to_the_cycle_before()
     {
-        var cycles = Records(Washers.Table("keg.id1"), """
+        var cycles = CyclesOf(Washers.Table("keg.id1"), """
             0 step=0
             0.1 g1 id1=A
             1 step=41

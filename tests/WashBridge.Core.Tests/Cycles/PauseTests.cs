@@ -11,7 +11,7 @@ public sealed class PauseTests
     [InlineData("step=90", "step=32")]
     public void A_pause_is_no_part_of_what_was_held_but_leaves_the_edges_alone(string pause, string resume)
     {
-        var cycle = Assert.Single(Records(Washers.Table("sequence.paused"), $"""
+        var cycle = Assert.Single(CyclesOf(Washers.Table("sequence.paused"), $"""
             0 step=0 paused=0
             1 step=31
             2 step=32
@@ -39,7 +39,7 @@ public sealed class PauseTests
     [Fact]
     public void A_step_that_was_left_just_before_a_pause_that_hides_the_place_can_have_ended_before_it()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), """
             0 step=0
             1 step=31
             2
@@ -88,7 +88,7 @@ public sealed class PauseTests
     [Fact]
     public void A_pause_before_and_after_a_gap_is_not_assumed_to_have_lasted()
     {
-        var cycle = Assert.Single(Records(Washers.Table("sequence.paused"), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table("sequence.paused"), """
             0 step=0 paused=0
             1 step=11
             3
@@ -108,7 +108,7 @@ public sealed class PauseTests
     [Fact]
     public void Paused_at_a_place_that_is_not_told_after_a_gap_is_no_reading()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), """
             0 step=0
             1 step=11
             3

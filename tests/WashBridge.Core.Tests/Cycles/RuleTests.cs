@@ -11,7 +11,7 @@ public sealed class RuleTests
     [Fact]
     public void Steps_that_look_alike_are_told_apart_by_their_place_in_the_programme()
     {
-        var cycle = Assert.Single(Records(Washers.Rules(), Idle + """
+        var cycle = Assert.Single(CyclesOf(Washers.Rules(), Idle + """
             1 running=1 water=1
             2 water=0 drain=1
             3 drain=0 sanitiser=1
@@ -30,7 +30,7 @@ public sealed class RuleTests
     [Fact]
     public void A_combination_without_a_meaning_leaves_the_edge_open_until_the_next_that_has_one()
     {
-        var cycle = Assert.Single(Records(Washers.Rules(), Idle + """
+        var cycle = Assert.Single(CyclesOf(Washers.Rules(), Idle + """
             1 running=1 water=1
             2
             3 drain=1
@@ -43,7 +43,7 @@ public sealed class RuleTests
     [Fact]
     public void After_a_gap_a_look_that_several_phases_share_tells_no_position()
     {
-        var cycles = Records(Washers.Rules(), Idle + """
+        var cycles = CyclesOf(Washers.Rules(), Idle + """
             1 running=1 water=1
             2
             4
@@ -63,7 +63,7 @@ public sealed class RuleTests
     [Fact]
     public void A_cycle_of_which_no_step_can_be_placed_is_recorded_without_steps()
     {
-        var cycle = Assert.Single(Records(Washers.Rules(), Idle + """
+        var cycle = Assert.Single(CyclesOf(Washers.Rules(), Idle + """
             10 running=1 water=1
             12 water=0 drain=1
             14 running=0 drain=0
@@ -76,7 +76,7 @@ public sealed class RuleTests
     [Fact]
     public void The_same_spray_again_is_the_next_pass_of_the_phase_that_runs()
     {
-        var cycle = Assert.Single(Records(Washers.Rules(), Idle + """
+        var cycle = Assert.Single(CyclesOf(Washers.Rules(), Idle + """
             1 running=1 water=1
             2 water=0 drain=1
             3 drain=0 water=1
@@ -101,7 +101,7 @@ public sealed class RuleTests
                 new StepRule(["purge"], StepKind.Vent, new Dictionary<string, bool> { ["valve.vent"] = true }),
             ]),
         };
-        var cycle = Assert.Single(Records(model, Idle + """
+        var cycle = Assert.Single(CyclesOf(model, Idle + """
             1 running=1 co2=1
             2 co2=0 drain=1
             3 drain=0 co2=1
@@ -122,7 +122,7 @@ public sealed class RuleTests
             Stations = 2,
             Signals = [.. model.Signals.Where(s => s.Name != "valve.vent"), .. new[] { 1, 2 }.Select(i => model.Signals.Single(s => s.Name == "valve.vent") with { Station = i })],
         };
-        var cycle = Assert.Single(Records(model, """
+        var cycle = Assert.Single(CyclesOf(model, """
             0 running=0 water=0 sanitiser=0 drain=0 co2=0 vent1=0 vent2=0
             1 running=1 co2=1
             2 co2=0 vent2=1

@@ -41,7 +41,7 @@ internal static class Script
         return [.. Frames(model, script).SelectMany(segmenter.Accept)];
     }
 
-    public static IReadOnlyList<CycleRecord> Records(WasherModel model, string script) =>
+    public static IReadOnlyList<CycleRecord> CyclesOf(WasherModel model, string script) =>
         [.. Fold(model, script).OfType<CycleEnded>().Select(e => e.Cycle)];
 
     public static IEnumerable<Frame> Frames(WasherModel model, string script)

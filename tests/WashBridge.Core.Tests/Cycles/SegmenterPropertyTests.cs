@@ -73,11 +73,11 @@ public sealed class SegmenterPropertyTests
         {
             var washer = new RandomWasher(seed, cycles: 6);
             var polls = new RandomPolls(washer, seed, trouble: 0.003);
-            var whole = Records(washer, polls.Frames);
+            var whole = CyclesOf(washer, polls.Frames);
             var open = OpenAt(washer, polls.Frames);
             foreach (var start in polls.FreshStarts.Where(s => IsAtRest(polls.Frames, s) && !open[s]))
             {
-                var later = Records(washer, polls.Frames.Skip(start));
+                var later = CyclesOf(washer, polls.Frames.Skip(start));
                 Interlocked.Add(ref compared, later.Count);
                 Assert.Equal(whole.TakeLast(later.Count).Select(c => (c.Id, c.Outcome)), later.Select(c => (c.Id, c.Outcome)));
             }
@@ -114,7 +114,7 @@ public sealed class SegmenterPropertyTests
         return open;
     }
 
-    private static List<CycleRecord> Records(RandomWasher washer, IEnumerable<Frame> frames)
+    private static List<CycleRecord> CyclesOf(RandomWasher washer, IEnumerable<Frame> frames)
     {
         var segmenter = new Segmenter(washer.Model);
         return [.. frames.SelectMany(segmenter.Accept).OfType<CycleEnded>().Select(e => e.Cycle)];

@@ -26,7 +26,7 @@ public sealed class WholeCycleTests
     [Fact]
     public void Every_edge_lies_between_the_last_read_of_the_old_step_and_the_first_of_the_new()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), Whole));
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), Whole));
 
         Assert.Equal("w1-20310305T080001.010", cycle.Id);
         Assert.Equal(Edge(0, 1.01), cycle.Start);
@@ -44,7 +44,7 @@ public sealed class WholeCycleTests
     [Fact]
     public void Phases_come_with_their_steps_in_the_order_of_the_programme()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), Whole));
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), Whole));
         Assert.Equal(Washers.Programme.Select(p => p.Id), cycle.Phases.Select(p => p.Id));
         Assert.Equal(Washers.Programme.Select(p => p.Steps), cycle.Phases.Select(p => p.Passes.Single().Steps.Select(s => s.Kind).ToArray()));
         Assert.All(cycle.Phases.SelectMany(p => p.Passes).SelectMany(p => p.Steps), s => Assert.True(s.Seen && !s.Interrupted));
@@ -68,7 +68,7 @@ public sealed class WholeCycleTests
     [Fact]
     public void A_step_that_comes_again_is_the_next_pass()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), """
             0 step=0
             1 step=41
             2 step=42
@@ -85,7 +85,7 @@ public sealed class WholeCycleTests
     [Fact]
     public void A_step_that_was_shorter_than_a_poll_is_recorded_as_unseen_within_the_interval_around_it()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), """
             0 step=0
             1 step=31
             2 step=33
@@ -103,7 +103,7 @@ public sealed class WholeCycleTests
     [Fact]
     public void A_phase_that_never_appears_is_taken_to_be_disabled_while_everything_is_watched()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), """
             0 step=0
             1 step=11
             2 step=12
@@ -120,7 +120,7 @@ public sealed class WholeCycleTests
     [Fact]
     public void Idle_before_the_last_step_is_an_abort_and_interrupts_the_step()
     {
-        var cycle = Assert.Single(Records(Washers.Table(), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table(), """
             0 step=0
             1 step=11
             2 step=12
@@ -137,7 +137,7 @@ public sealed class WholeCycleTests
     [InlineData("42 fault=1")]
     public void A_fault_is_an_abort_even_in_the_last_step(string fault)
     {
-        var cycles = Records(Washers.Table("sequence.fault"), $"""
+        var cycles = CyclesOf(Washers.Table("sequence.fault"), $"""
             0 step=0 fault=0
             1 step=41
             2 step=42
@@ -152,7 +152,7 @@ public sealed class WholeCycleTests
     [Fact]
     public void A_fault_flag_left_from_before_does_not_hide_the_next_cycle()
     {
-        var cycles = Records(Washers.Table("sequence.fault"), """
+        var cycles = CyclesOf(Washers.Table("sequence.fault"), """
             0 step=0 fault=1
             1 step=41
             2 step=42
@@ -164,7 +164,7 @@ public sealed class WholeCycleTests
     [Fact]
     public void Idle_shorter_than_a_poll_still_parts_two_cycles()
     {
-        var cycles = Records(Washers.Table(), """
+        var cycles = CyclesOf(Washers.Table(), """
             0 step=0
             1 step=41
             2 step=42
@@ -179,7 +179,7 @@ public sealed class WholeCycleTests
     [Fact]
     public void A_flag_that_says_running_decides_over_a_step_code_left_standing()
     {
-        var cycle = Assert.Single(Records(Washers.Table("sequence.running"), """
+        var cycle = Assert.Single(CyclesOf(Washers.Table("sequence.running"), """
             0 step=42 running=0
             1 step=41 running=1
             2 step=42
