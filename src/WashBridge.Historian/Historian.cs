@@ -88,6 +88,8 @@ public sealed class Historian : IHistorian
 
     public IReadOnlyList<Frame> ReadFrames(string washer, Instant from, Instant until) => _reader.ReadFrames(washer, from, until);
 
+    public IReadOnlyList<LogEntry> ReadFrameLog(string washer, Instant from, Instant until) => _reader.ReadFrameLog(washer, from, until);
+
     public IReadOnlyList<Sample> ReadSamples(Signal signal, Instant from, Instant until) => _reader.ReadSamples(signal, from, until);
 
     public IReadOnlyList<HourlySummary> ReadHourly(Signal signal, Instant from, Instant until) => _reader.ReadHourly(signal, from, until);
@@ -95,6 +97,8 @@ public sealed class Historian : IHistorian
     public SignalParts ReadParts(Signal signal, Instant from, Instant until, int count) => _reader.ReadParts(signal, from, until, count);
 
     public IReadOnlyList<WashEvent> ReadEvents(EventQuery query) => _reader.ReadEvents(query);
+
+    public IReadOnlyList<LogEntry> ReadEventLog(EventQuery query) => _reader.ReadEventLog(query);
 
     public FollowerState? ReadFollower(string follower) => _reader.ReadFollower(follower);
 

@@ -78,6 +78,18 @@ public interface IHistorianReader : IDisposable
     /// <summary>A washer's frames that were read within [from, until], in log order, clock and failed frames included.</summary>
     IReadOnlyList<Frame> ReadFrames(string washer, Instant from, Instant until);
 
+    /// <summary>The same with their places in the log, for whoever must tell where a figure comes from.</summary>
+    IReadOnlyList<LogEntry> ReadFrameLog(string washer, Instant from, Instant until)
+    {
+        var found = new List<LogEntry>();
+        for (var after = 0L; ReadLog(after, 4096, LogContent.Frames, washer) is { Count: > 0 } page; after = page[^1].Sequence)
+        {
+            found.AddRange(page.Where(e => e.Frame!.Read.Earliest >= from && e.Frame.Read.Latest <= until));
+        }
+
+        return found;
+    }
+
     /// <summary>One signal's samples with <c>At.Latest</c> within [from, until], and the last one before it if there is one within a day.</summary>
     IReadOnlyList<Sample> ReadSamples(Signal signal, Instant from, Instant until);
 
@@ -96,6 +108,13 @@ public interface IHistorianReader : IDisposable
     }
 
     IReadOnlyList<WashEvent> ReadEvents(EventQuery query);
+
+    /// <summary>The same with their places in the log.</summary>
+    IReadOnlyList<LogEntry> ReadEventLog(EventQuery query)
+    {
+        var ids = ReadEvents(query).Select(e => e.Id).ToHashSet(StringComparer.Ordinal);
+        return [.. ReadEventLog(0, int.MaxValue, query.Kinds ?? [.. WashJson.Kinds]).Where(e => ids.Contains(e.Event!.Id))];
+    }
 
     FollowerState? ReadFollower(string follower);
 

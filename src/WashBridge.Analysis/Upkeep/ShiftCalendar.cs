@@ -78,6 +78,11 @@ public sealed class ShiftCalendar
         return null;
     }
 
+    /// <summary>The shifts that begin on a local date, in order; none where the site is closed.</summary>
+    public IReadOnlyList<(Instant Begin, Instant End)> On(DateOnly date) => _pattern.Closed.Contains(date)
+        ? []
+        : [.. _pattern.Shifts.Where(s => s.Days.Contains(date.DayOfWeek)).OrderBy(s => s.Begin).Select(s => date.ToDateTime(s.Begin) is var local ? (Utc(local, _pattern.Zone), Utc(local + s.Length, _pattern.Zone)) : default)];
+
     /// <summary>Working stretches that end after an instant, cut off before it, without overlaps, up to the farthest.</summary>
     private IEnumerable<(Instant Begin, Instant End)> Stretches(Instant from)
     {
@@ -94,7 +99,7 @@ public sealed class ShiftCalendar
             foreach (var shift in _pattern.Shifts.Where(s => s.Days.Contains(date.DayOfWeek)).OrderBy(s => s.Begin))
             {
                 var local = date.ToDateTime(shift.Begin);
-                var (begin, end) = (Utc(local), Utc(local + shift.Length));
+                var (begin, end) = (Utc(local, _pattern.Zone), Utc(local + shift.Length, _pattern.Zone));
                 if (end > done && end > begin)
                 {
                     yield return (Instant.Max(begin, done), end);
@@ -105,9 +110,9 @@ public sealed class ShiftCalendar
     }
 
     /// <summary>A local time that summer time skips is taken for the first one after; of one that comes twice, the first.</summary>
-    private Instant Utc(DateTime local)
+    public static Instant Utc(DateTime local, TimeZoneInfo zone)
     {
-        var zone = _pattern.Zone;
+        ArgumentNullException.ThrowIfNull(zone);
         if (zone.IsInvalidTime(local))
         {
             // Its offset before the change is that of a day before.

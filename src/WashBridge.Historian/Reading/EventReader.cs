@@ -11,10 +11,10 @@ internal sealed class EventReader(ReadPool pool, NameTable names, DamageLog dama
 
     private readonly EventRows _rows = new(damage);
 
-    public IReadOnlyList<WashEvent> Read(EventQuery query)
+    public List<LogEntry> Read(EventQuery query)
     {
         var sequences = pool.Read(database => Find(database, query));
-        var events = new List<WashEvent>(sequences.Count);
+        var events = new List<LogEntry>(sequences.Count);
         foreach (var page in sequences.Chunk(PageEvents))
         {
             pool.Read(database => Load(database, page, events));
@@ -119,14 +119,14 @@ internal sealed class EventReader(ReadPool pool, NameTable names, DamageLog dama
         return sql.Append(" ORDER BY seq LIMIT ?").ToString();
     }
 
-    private int Load(Database database, long[] sequences, List<WashEvent> events)
+    private int Load(Database database, long[] sequences, List<LogEntry> events)
     {
         var statement = database.Prepare($"{EventRows.Select} WHERE seq = ?");
         foreach (var sequence in sequences)
         {
             if (statement.Bind(1, sequence).Step() && _rows.Read(statement) is { } found)
             {
-                events.Add(found);
+                events.Add(new LogEntry(sequence, null, found));
             }
 
             statement.Reset();

@@ -56,7 +56,11 @@ internal sealed class HistorianReader : IHistorianReader
         return new EventReader(_pool, Names, DamageFound).ReadLog(after, atMost, kinds);
     }
 
-    public IReadOnlyList<Frame> ReadFrames(string washer, Instant from, Instant until)
+    public IReadOnlyList<Frame> ReadFrames(string washer, Instant from, Instant until) => ReadFrameEntries(washer, from, until).ConvertAll(e => e.Frame!);
+
+    public IReadOnlyList<LogEntry> ReadFrameLog(string washer, Instant from, Instant until) => ReadFrameEntries(washer, from, until);
+
+    private List<LogEntry> ReadFrameEntries(string washer, Instant from, Instant until)
     {
         var found = new List<LogEntry>();
         var segments = _pool.Read(database =>
@@ -78,7 +82,7 @@ internal sealed class HistorianReader : IHistorianReader
         }
 
         found.Sort(static (a, b) => a.Sequence.CompareTo(b.Sequence));
-        return found.ConvertAll(e => e.Frame!);
+        return found;
     }
 
     public IReadOnlyList<Sample> ReadSamples(Signal signal, Instant from, Instant until) => _samples.Read(signal, from, until);
@@ -90,7 +94,9 @@ internal sealed class HistorianReader : IHistorianReader
     /// <summary>The same from samples alone, for comparison.</summary>
     public IReadOnlyList<HourlySummary> SummariseSamples(Signal signal, Instant from, Instant until) => _samples.Summarise(signal, from, until);
 
-    public IReadOnlyList<WashEvent> ReadEvents(EventQuery query) => new EventReader(_pool, Names, DamageFound).Read(query);
+    public IReadOnlyList<WashEvent> ReadEvents(EventQuery query) => new EventReader(_pool, Names, DamageFound).Read(query).ConvertAll(e => e.Event!);
+
+    public IReadOnlyList<LogEntry> ReadEventLog(EventQuery query) => new EventReader(_pool, Names, DamageFound).Read(query);
 
     public FollowerState? ReadFollower(string follower) => _pool.Read(database =>
     {

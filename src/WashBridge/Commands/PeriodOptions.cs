@@ -36,6 +36,9 @@ internal sealed class PeriodOptions
         }
     }
 
+    /// <summary>Whether somebody asked for a zone, instead of leaving it at UTC.</summary>
+    public bool IsZoneGiven(ParseResult parsed) => parsed.GetResult(ZoneName) is { Implicit: false };
+
     /// <summary>Null after printing what is wrong.</summary>
     public TimeZoneInfo? Zone(ParseResult parsed, TextWriter errors)
     {

@@ -1,0 +1,140 @@
+using System.Reflection;
+using WashBridge.Configuration;
+using WashBridge.Core.Cycles;
+using WashBridge.Core.Recipes;
+using WashBridge.Core.Time;
+using WashBridge.Historian;
+using WashBridge.Reporting.Documents;
+
+namespace WashBridge.Reporting.Kinds;
+
+/// <summary>What every kind of report reads from, and the list of sources that grows as it reads.</summary>
+internal sealed class ReportContext
+{
+    private static readonly string Program = $"WashBridge {typeof(ReportContext).Assembly.GetCustomAttribute<AssemblyInformationalVersionAttribute>()?.InformationalVersion.Split('+')[0]}";
+
+    public ReportContext(ReportWish wish, IHistorianReader historian, Site? site, CancellationToken cancellation)
+    {
+        (Wish, Historian, Site, Cancellation) = (wish, historian, site, cancellation);
+        Zone = wish.Zone ?? site?.Zone ?? TimeZoneInfo.Utc;
+        var last = historian.LastSequence;
+        (First, Last) = (At(0, e => e.Earliest), At(Math.Max(0, last - 1), e => e.Latest));
+        Basis = new DocumentBasis(site is null ? "" : $"{site.Title} ({site.Id})", Zone, Program, last, Last);
+    }
+
+    public ReportWish Wish { get; }
+
+    public IHistorianReader Historian { get; }
+
+    public Site? Site { get; }
+
+    public TimeZoneInfo Zone { get; }
+
+    public CancellationToken Cancellation { get; }
+
+    public DocumentBasis Basis { get; }
+
+    public TraceList Traces { get; } = new();
+
+    /// <summary>When the first entry of the log happened; null in an empty historian.</summary>
+    public Instant? First { get; }
+
+    public Instant? Last { get; }
+
+    /// <summary>The period wished for; what is not given is where the log begins and just past where it ends.</summary>
+    /// <exception cref="ReportWishException">It is empty.</exception>
+    public (Instant From, Instant Until) Period()
+    {
+        if ((First, Last) is not ({ } first, { } last))
+        {
+            throw new ReportWishException("the historian: found no entry; allowed: one that has read a washer");
+        }
+
+        var (from, until) = (Wish.From ?? first, Wish.Until ?? last + TimeSpan.FromMicroseconds(1));
+        return until > from
+            ? (from, until)
+            : throw new ReportWishException($"the period: found from {Local(from)} until {Local(until)}; allowed: an end after the beginning (the log holds {Local(first)} to {Local(last)})");
+    }
+
+    /// <summary>Events of these kinds that ended at the latest within the period, in log order, with their places.</summary>
+    public EventLog Read(string? washer, Instant from, Instant until, params string[] kinds)
+    {
+        Cancellation.ThrowIfCancellationRequested();
+        var entries = Historian.ReadEventLog(new EventQuery { Washer = washer, Kinds = kinds, From = from, Until = until });
+        return new EventLog(this, kinds, washer, from, until, [.. entries.Where(e => e.Event!.At.Latest >= from && e.Event.At.Latest < until)]);
+    }
+
+    /// <summary>All events of these kinds before an instant.</summary>
+    public EventLog ReadUntil(string? washer, Instant until, params string[] kinds)
+    {
+        Cancellation.ThrowIfCancellationRequested();
+        var entries = Historian.ReadEventLog(new EventQuery { Washer = washer, Kinds = kinds, Until = until });
+        return new EventLog(this, kinds, washer, null, until, entries);
+    }
+
+    public EventLog ReadCycle(string cycle, params string[] kinds) =>
+        new(this, kinds, null, null, null, Historian.ReadEventLog(new EventQuery { CycleId = cycle, Kinds = kinds })) { CycleId = cycle };
+
+    public WasherConfiguration? Configuration(string washer) => Site?.Washers.FirstOrDefault(w => w.Model.Washer == washer);
+
+    /// <summary>The recipe by which a verdict was reached; null where the site's files do not have this version.</summary>
+    public Recipe? Recipe(string washer, string id, int version)
+    {
+        var configuration = Configuration(washer);
+        return configuration is null ? null : configuration.RecipesByProgramme.Values.Prepend(configuration.Recipe).FirstOrDefault(r => r.Id == id && r.Version == version);
+    }
+
+    public string Local(Instant at) => CellWords.Instant(at, Zone);
+
+    /// <summary>Every washer that the log or the site knows.</summary>
+    public IReadOnlyList<string> Washers() =>
+        [.. (Site?.Washers.Select(w => w.Model.Washer) ?? []).Concat(Historian.Signals.Select(s => s.Washer)).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)];
+
+    /// <exception cref="ReportWishException">Nobody knows the washer.</exception>
+    public void CheckWasher()
+    {
+        if (Wish.Washer is { } washer && Washers() is { Count: > 0 } known && !known.Contains(washer))
+        {
+            throw new ReportWishException($"washer: found {washer}; allowed: {string.Join(", ", known)}");
+        }
+    }
+
+    public Document Document(string title, IReadOnlyList<Fact> facts, IReadOnlyList<Section> sections, params string[] claims) => new()
+    {
+        Kind = Wish.Kind.ToString().ToLowerInvariant(),
+        Title = title,
+        Basis = Basis,
+        Facts = facts,
+        Sections = sections,
+        Traces = Traces.All,
+        Claims = claims,
+    };
+
+    private Instant? At(long after, Func<TimeBounds, Instant> side) => Historian.ReadLog(after, 1) is [var entry] ? side(entry.Frame?.Read ?? entry.Event!.At) : null;
+}
+
+/// <summary>Events with their places in the log, from which figures are made.</summary>
+internal sealed record EventLog(ReportContext Context, IReadOnlyList<string> Kinds, string? Washer, Instant? From, Instant? Until, IReadOnlyList<LogEntry> Entries)
+{
+    public string? CycleId { get; init; }
+
+    public IEnumerable<T> Of<T>()
+        where T : WashEvent => Entries.Select(e => e.Event).OfType<T>();
+
+    /// <summary>Only those of a washer.</summary>
+    public EventLog OfWasher(string? washer) => washer is null || washer == Washer ? this : this with { Washer = washer, Entries = [.. Entries.Where(e => e.Event!.Washer == washer)] };
+
+    /// <summary>Only those of these kinds.</summary>
+    public EventLog OnlyOf(params string[] kinds) => this with { Kinds = kinds, Entries = [.. Entries.Where(e => kinds.Contains(Core.WashJson.KindOf(e.Event!)))] };
+
+    /// <summary>Numbers all of them as one source.</summary>
+    public int Trace(string of) => Context.Traces.Add(new EventTrace(Kinds, CycleId, Entries.Count)
+    {
+        Of = of,
+        Washer = Washer,
+        From = From,
+        Until = Until,
+        FirstSequence = Entries.Count > 0 ? Entries[0].Sequence : null,
+        LastSequence = Entries.Count > 0 ? Entries[^1].Sequence : null,
+    });
+}
