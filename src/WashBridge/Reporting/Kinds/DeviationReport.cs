@@ -14,6 +14,9 @@ internal static class DeviationReport
     /// <summary>How far around a keg the same failure is looked for.</summary>
     private static readonly TimeSpan Around = TimeSpan.FromDays(7);
 
+    /// <summary>No cycle that ran within a stretch is looked for longer after it.</summary>
+    private static readonly TimeSpan LongestCycle = TimeSpan.FromHours(12);
+
     public static Document Make(ReportContext context) => (context.Wish.Keg, context.Wish.Setpoint) switch
     {
         ({ Length: > 0 }, null) => OfKeg(context),
@@ -130,8 +133,8 @@ internal static class DeviationReport
         foreach (var line in lines)
         {
             var end = line.Conformed ?? until;
-            var kegs = context.Read(line.Washer, line.Since, end, "keg-judged");
-            var counted = kegs.Trace($"kegs washed while {name} was off the recipe");
+            var kegs = WashedWithin(context, line.Washer, line.Since, end);
+            var counted = kegs.Trace($"kegs whose cycle ran while {name} was off the recipe");
             sections.Add(new Section($"{line.Washer}, from {context.Local(line.Since)}",
             [
                 new Table($"deviation-{sections.Count + 1}", ["figure", "value"],
@@ -141,18 +144,26 @@ internal static class DeviationReport
                     ["set", new NumberCell(line.Finding.Set, line.Finding.Unit) { Traces = [trace] }],
                     ["since", new InstantCell(line.Since) { Traces = [trace] }],
                     ["until", line.Conformed is { } conformed ? new InstantCell(conformed) { Traces = [trace] } : "still off at the end of the period"],
-                    ["kegs whose cycle ended meanwhile", new NumberCell(kegs.Entries.Count, "") { Traces = [counted] }],
+                    ["kegs whose cycle ran meanwhile, in part at least", new NumberCell(kegs.Entries.Count, "") { Traces = [counted] }],
                 ]),
                 new Table($"kegs-{sections.Count + 1}", ["keg", "ended", "station", "verdict", "first reason", "cycle"],
                     [.. kegs.Of<KegJudged>().OrderBy(k => k.At.Latest).ThenBy(k => k.Verdict.Station).Select(k => (IReadOnlyList<Cell>)[k.Verdict.KegId, k.At.Latest, k.Verdict.Station, new VerdictCell(k.Verdict.Verdict) { Traces = [counted] }, KegTables.FirstReason(k), k.Verdict.CycleId])])
                 {
-                    Empty = "No keg's cycle ended meanwhile.",
+                    Empty = "No keg was washed meanwhile.",
                 },
                 .. Circumstances(context, line.Washer, line.Since - TimeSpan.FromMinutes(10), end + TimeSpan.FromMinutes(10)),
             ]));
         }
 
         return context.Document($"Deviation: setting {name}", facts, sections, Words.Claim, Claim, "A cycle that ran while the setting changed can have been washed by either value: its own record has the setting as it stood when the cycle began.");
+    }
+
+    /// <summary>Kegs of cycles that can have run within a stretch, in part at least: they may have ended long after it.</summary>
+    private static EventLog WashedWithin(ReportContext context, string washer, Instant from, Instant until)
+    {
+        var cycles = context.Read(washer, from, until + LongestCycle, "cycle-ended").Of<CycleEnded>().Where(e => e.Cycle.Start.Earliest.Wall <= until).Select(e => e.Cycle.Id).ToHashSet(StringComparer.Ordinal);
+        var kegs = context.Read(washer, from, until + LongestCycle, "keg-judged");
+        return kegs with { Entries = [.. kegs.Entries.Where(e => cycles.Contains(((KegJudged)e.Event!).Verdict.CycleId))] };
     }
 
     private static List<Block> Circumstances(ReportContext context, string washer, Instant from, Instant until)

@@ -18,15 +18,21 @@ internal static class OutlookReport
         [
             new("As seen on", new InstantCell(until)),
             new("Washer", context.Wish.Washer ?? "all"),
+            new("Open alarms", new NumberCell(report.Alarms.Open.Count(), "") { Traces = [log.OnlyOf("alarm-changed").Trace("changes of alarms so far")] }),
             new("Parts near a limit", new NumberCell(near.Count, "") { Traces = report.Forecasts.Count > 0 ? [log.OnlyOf("forecast-made").Trace("forecasts")] : [] }),
-            new("First of all", near.FirstOrDefault() is { } first ? $"{first.Made.Washer}, {first.Forecast.Component.Key}: {AnalysisWords.Of(first.Forecast.State)}{Left(first.Forecast)}" : "nothing stands out"),
+            new("First by forecast", near.FirstOrDefault() is { } first ? $"{first.Made.Washer}, {first.Forecast.Component.Key}: {AnalysisWords.Of(first.Forecast.State)}{Left(first.Forecast)}" : "no part is near its limit"),
         ];
         var sections = new List<Section>
         {
             new("What comes first", [Summary(report, log), new Paragraph("Between lower and upper, and earliest and latest, it is meant to lie in 8 of 10 cases.", ParagraphKind.Note)]),
             new("Open alarms", Alarms(report)),
         };
-        sections.AddRange(report.Forecasts.Where(f => f.Forecast.State is not ForecastState.NotEnoughEvidence).Select(f => new Section($"{f.Made.Washer}: {f.Forecast.Component.Key}", Forecast(report, f, log))));
+        sections.AddRange(report.Forecasts.Where(f => IsOfInterest(report, f)).Select(f => new Section($"{f.Made.Washer}: {f.Forecast.Component.Key}", Forecast(report, f, log))));
+        if (report.Forecasts.Where(f => f.Forecast.State != ForecastState.NotEnoughEvidence && !IsOfInterest(report, f)).ToList() is { Count: > 0 } quiet)
+        {
+            sections.Add(new Section("Parts without a trend towards their limit", [Quiet(quiet, log)]));
+        }
+
         if (report.Forecasts.Where(f => f.Forecast.State == ForecastState.NotEnoughEvidence).ToList() is { Count: > 0 } silent)
         {
             sections.Add(new Section("Parts of which nothing can be said yet", [new Bullets("", [.. silent.Select(f => $"{f.Made.Washer}, {f.Forecast.Component.Key}: {string.Join(" ", f.Forecast.Evidence)}")])]));
@@ -42,11 +48,25 @@ internal static class OutlookReport
         return context.Document("Maintenance outlook", facts, sections, AnalysisWords.Claim, "It does not replace the maker's maintenance plan, and it knows nothing of parts that no signal shows.");
     }
 
+    /// <summary>Near its limit, or with an alarm of its own that is open.</summary>
+    private static bool IsOfInterest(AnalysisReport report, ForecastLine line) =>
+        line.Forecast.State >= ForecastState.Approaching || (line.Forecast.State == ForecastState.NoTrend && report.Alarms.Open.Any(a => a.Washer == line.Made.Washer && a.Alarm == line.Forecast.Component.Key));
+
+    private static Table Quiet(IReadOnlyList<ForecastLine> lines, EventLog log) => new("no-trend", ["part", "washer", "index", "now", "limit", "limit from", "cycles since its reference began", "made"],
+    [
+        .. lines.Select(l =>
+        {
+            IReadOnlyList<int> traces = [Trace(log, l)];
+            Cell Value(double? value) => value is { } number ? new NumberCell(number, l.Forecast.Unit) { Traces = traces } : "not known";
+            return (IReadOnlyList<Cell>)[l.Forecast.Component.Key, l.Made.Washer, l.Forecast.Index, Value(l.Forecast.Now), Value(l.Forecast.Limit), l.Forecast.LimitSource, new NumberCell(l.Forecast.Cycles, "cycles") { Traces = traces }, l.Made.At.Latest];
+        }),
+    ]);
+
     private static Table Summary(AnalysisReport report, EventLog log) => new(
         "forecasts",
         ["part", "washer", "state", "cycles left", "cycles left, lower", "cycles left, upper", "due", "due, earliest", "due, latest", "look at first"],
         [
-            .. report.Forecasts.Select(f =>
+            .. report.Forecasts.Where(f => f.Forecast.State >= ForecastState.Approaching).Select(f =>
             {
                 IReadOnlyList<int> traces = [Trace(log, f)];
                 Cell Number(double? value) => value is { } number ? new NumberCell(Math.Round(number), "cycles") { Traces = traces } : "";
@@ -59,7 +79,7 @@ internal static class OutlookReport
             }),
         ])
     {
-        Empty = "No forecast yet: there is not enough evidence.",
+        Empty = report.Forecasts.Count == 0 ? "No forecast yet: there is not enough evidence." : "No part is near its limit, as far as it could be measured.",
     };
 
     private static List<Block> Alarms(AnalysisReport report)

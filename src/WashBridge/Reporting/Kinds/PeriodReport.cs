@@ -24,7 +24,7 @@ internal sealed class PeriodReport
     {
         (_context, _period) = (context, period);
         _figures = new PeriodFigures(context, period.From, period.Until, context.Wish.Washer);
-        _before = period.Before is var (from, until) ? new PeriodFigures(context, from, until, context.Wish.Washer) : null;
+        _before = period.Before is var (from, until) && (context.First is null || until > context.First) ? new PeriodFigures(context, from, until, context.Wish.Washer) : null;
         var findings = context.ReadUntil(context.Wish.Washer, period.Until, [.. Analysing.AnalysisInputs.Findings]);
         _analysis = AnalysisReport.Of([.. findings.Of<WashEvent>()], period.From, period.Until, context.Zone);
     }
@@ -41,7 +41,7 @@ internal sealed class PeriodReport
             new("From", _period.From),
             new("Until", _period.Until),
             new("Washer", _context.Wish.Washer ?? "all"),
-            new("Compared with", _period.Before is var (from, until) ? $"{_context.Local(from)} until {_context.Local(until)}" : "nothing: no shift before it in the site's week"),
+            new("Compared with", Compared(_period.Before)),
         ];
         if (_context.Last is { } last && last < _period.Until)
         {
@@ -70,6 +70,14 @@ internal sealed class PeriodReport
             "A difference from the period before is no finding: whether it is more than chance, the charts of drifts tell.");
     }
 
+    private string Compared((Instant From, Instant Until)? before) => (before, _context.First) switch
+    {
+        (null, _) => "nothing: no shift before it in the site's week",
+        (var (_, until), { } first) when until <= first => $"nothing: the log begins at {_context.Local(first)}",
+        (var (from, until), { } first) when from < first => $"{_context.Local(from)} until {_context.Local(until)}, of which the log lacks what was before {_context.Local(first)}",
+        var ((from, until), _) => $"{_context.Local(from)} until {_context.Local(until)}",
+    };
+
     private Table Compared()
     {
         var before = _before?.Compared().ToDictionary(f => f.Title, f => f.Value);
@@ -77,7 +85,7 @@ internal sealed class PeriodReport
         [
             .. _figures.Compared().Select(f =>
             {
-                var other = before?[f.Title] ?? "none";
+                var other = before?[f.Title] ?? "not recorded";
                 return (IReadOnlyList<Cell>)[f.Title, f.Value, other, Change(f.Value, other)];
             }),
         ]);

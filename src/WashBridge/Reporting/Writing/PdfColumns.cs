@@ -6,7 +6,7 @@ namespace WashBridge.Reporting.Writing;
 internal static class PdfColumns
 {
     /// <summary>No column claims more for a word that it cannot break: longer words are broken anyway.</summary>
-    private const double WidestWord = 80;
+    private const double WidestWord = 112;
 
     /// <summary>Rows looked at: a long table is alike all the way.</summary>
     private const int Looked = 200;
@@ -36,7 +36,7 @@ internal static class PdfColumns
 
         if (sumLeast >= width)
         {
-            return [.. least.Select(l => l * width / sumLeast)];
+            return Cut(least, width);
         }
 
         // A long text must not starve the others: lack counts by its root.
@@ -53,6 +53,19 @@ internal static class PdfColumns
         }
 
         return widths;
+    }
+
+    /// <summary>The widest give way first: short words stay whole.</summary>
+    private static double[] Cut(double[] widths, double width)
+    {
+        var (low, high) = (0.0, widths.Max());
+        for (var i = 0; i < 40; i++)
+        {
+            var middle = (low + high) / 2;
+            (low, high) = widths.Sum(w => Math.Min(w, middle)) <= width ? (middle, high) : (low, middle);
+        }
+
+        return [.. widths.Select(w => Math.Min(w, low))];
     }
 
     private static double Longest(XGraphics measure, string text, XFont font) => text.Split(' ').Max(w => PdfText.Width(measure, w, font));

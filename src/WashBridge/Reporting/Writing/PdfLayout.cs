@@ -34,6 +34,7 @@ internal sealed class PdfLayout
 
     private XGraphics _page;
     private double _y = Top;
+    private bool _hasCodes;
 
     public PdfLayout(PdfDocument pdf, Document document, CancellationToken cancellation)
     {
@@ -58,8 +59,12 @@ internal sealed class PdfLayout
             }
         }
 
-        _y += 4;
-        Write(PdfText.Note, _small, Left, Right - Left, 1);
+        if (_hasCodes)
+        {
+            _y += 4;
+            Write(PdfText.Note, _small, Left, Right - Left, 1);
+        }
+
         _page.Dispose();
         Footers();
     }
@@ -90,7 +95,7 @@ internal sealed class PdfLayout
 
     private void Write(string text, XFont font, double x, double width, double space, XBrush? brush = null)
     {
-        foreach (var line in PdfText.Lines(_page, PdfText.Drawable(text), font, width))
+        foreach (var line in PdfText.Lines(_page, Drawable(text), font, width))
         {
             Need(LineHeight(font));
             _page.DrawString(line, font, brush ?? Ink, x, _y + font.Size);
@@ -105,10 +110,17 @@ internal sealed class PdfLayout
     {
         Need(30 + below);
         _y += 10;
-        _pdf.Outlines.Add(PdfText.Drawable(text), _pdf.Pages[^1], true);
+        _pdf.Outlines.Add(Drawable(text), _pdf.Pages[^1], true);
         Write(text, _heading, Left, Right - Left, 0);
         _page.DrawLine(new XPen(XColors.Black, 0.8), Left, _y, Right, _y);
         _y += 4;
+    }
+
+    private string Drawable(string text)
+    {
+        var drawable = PdfText.Drawable(text);
+        _hasCodes |= drawable.Length != text.Length;
+        return drawable;
     }
 
     private void Rule()
@@ -123,7 +135,7 @@ internal sealed class PdfLayout
         foreach (var fact in facts)
         {
             Need(LineHeight(_body));
-            _page.DrawString(PdfText.Drawable(fact.Label), _strong, Ink, Left, _y + _strong.Size);
+            _page.DrawString(Drawable(fact.Label), _strong, Ink, Left, _y + _strong.Size);
             Write(Value(fact.Value), fact.Value is VerdictCell ? _strong : _body, Left + LabelWidth, Right - Left - LabelWidth, 1);
         }
     }
@@ -174,7 +186,7 @@ internal sealed class PdfLayout
 
     private void Caution(string text)
     {
-        var lines = PdfText.Lines(_page, PdfText.Drawable("Caution. " + text), _body, Right - Left - 12);
+        var lines = PdfText.Lines(_page, Drawable("Caution. " + text), _body, Right - Left - 12);
         Need((lines.Count * LineHeight(_body)) + 6);
         _page.DrawRectangle(XBrushes.Black, Left, _y, 3, (lines.Count * LineHeight(_body)) + 4);
         _y += 2;
@@ -189,8 +201,8 @@ internal sealed class PdfLayout
 
     private void Draw(Table table)
     {
-        var texts = table.Rows.Select(r => r.Select(c => PdfText.Drawable(Value(c))).ToArray()).ToList();
-        var widths = PdfColumns.Widths(_page, [.. table.Columns.Select(PdfText.Drawable)], texts, _cell, _strongCell, Right - Left, CellGap);
+        var texts = table.Rows.Select(r => r.Select(c => Drawable(Value(c))).ToArray()).ToList();
+        var widths = PdfColumns.Widths(_page, [.. table.Columns.Select(Drawable)], texts, _cell, _strongCell, Right - Left, CellGap);
         TableHead(table, widths);
         for (var i = 0; i < texts.Count; i++)
         {
@@ -204,7 +216,7 @@ internal sealed class PdfLayout
 
     private void TableHead(Table table, double[] widths)
     {
-        var heads = table.Columns.Select((h, c) => PdfText.Lines(_page, PdfText.Drawable(h), _strongCell, widths[c] - CellGap)).ToArray();
+        var heads = table.Columns.Select((h, c) => PdfText.Lines(_page, Drawable(h), _strongCell, widths[c] - CellGap)).ToArray();
         var height = heads.Max(h => h.Count) * LineHeight(_strongCell);
 
         // With a row below it at least.
@@ -278,7 +290,7 @@ internal sealed class PdfLayout
 
     private void Footers()
     {
-        var title = PdfText.Drawable(_document.Title);
+        var title = Drawable(_document.Title);
         for (var i = 0; i < _pdf.PageCount; i++)
         {
             using var page = XGraphics.FromPdfPage(_pdf.Pages[i]);
