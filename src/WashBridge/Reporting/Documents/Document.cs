@@ -40,7 +40,7 @@ internal sealed record Document
 /// <param name="Zone">In which times are shown, each with its offset.</param>
 /// <param name="Program">Name and version.</param>
 /// <param name="LastSequence">The historian's last log entry when it was read.</param>
-/// <param name="LastAt">When that entry happened; null in an empty historian.</param>
+/// <param name="LastAt">The last instant that the log tells of; null in an empty historian.</param>
 internal sealed record DocumentBasis(string Site, TimeZoneInfo Zone, string Program, long LastSequence, Instant? LastAt);
 
 internal sealed record Fact(string Label, Cell Value);

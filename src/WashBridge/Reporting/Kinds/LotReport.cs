@@ -33,7 +33,7 @@ internal static class LotReport
             new("Until", until),
             new("Recipes", string.Join(", ", lot.Select(k => $"{k.Verdict.Recipe} version {k.Verdict.RecipeVersion}").Distinct().Order(StringComparer.Ordinal))),
             new("Decided by", string.Join("; ", lot.Select(k => RequirementWords.Rule(k.Verdict.Rule)).Distinct())),
-            new("Fingerprint", RandomChoice.Fingerprint([.. lot.Where(k => k.Verdict.Verdict != Verdict.NotMet).Select(k => k.Verdict.KegId)])),
+            new("Fingerprint", Fingerprint(lot)),
         ];
         List<Section> sections =
         [
@@ -50,6 +50,19 @@ internal static class LotReport
             "Each keg counts once, by its last washing in the period. The lot says nothing of kegs that are not listed, and nothing of what no signal tells (soil in the keg, the state of its valve and spear).",
             "The fingerprint stands for the ids of all kegs but those not met: a sample drawn from this lot (command sampling) names the same one.",
             lot.Exists(k => k.Verdict.KegIdSource == KegIdSource.Made) ? $"Of {lot.Count(k => k.Verdict.KegIdSource == KegIdSource.Made)} kegs nobody told the id: they are named by washer, cycle and station, and one that was washed twice is in the lot twice." : "Every keg's id was told by the controller or a scan.");
+    }
+
+    /// <summary>As <c>sampling</c> has it; ids of more than one line have none.</summary>
+    private static string Fingerprint(List<KegJudged> lot)
+    {
+        try
+        {
+            return RandomChoice.Fingerprint([.. lot.Where(k => k.Verdict.Verdict != Verdict.NotMet).Select(k => k.Verdict.KegId)]);
+        }
+        catch (SamplingException none)
+        {
+            return $"none ({none.Message})";
+        }
     }
 
     private static Table All(List<KegJudged> lot, Dictionary<string, List<KegJudged>> byKeg, int trace) => new(

@@ -13,12 +13,15 @@ internal sealed class ReportContext
 {
     private static readonly string Program = $"WashBridge {typeof(ReportContext).Assembly.GetCustomAttribute<AssemblyInformationalVersionAttribute>()?.InformationalVersion.Split('+')[0]}";
 
+    /// <summary>Entries at either end of the log that are looked through for the first and the last instant.</summary>
+    private const int Looked = 2000;
+
     public ReportContext(ReportWish wish, IHistorianReader historian, Site? site, CancellationToken cancellation)
     {
         (Wish, Historian, Site, Cancellation) = (wish, historian, site, cancellation);
         Zone = wish.Zone ?? site?.Zone ?? TimeZoneInfo.Utc;
         var last = historian.LastSequence;
-        (First, Last) = (At(0, e => e.Earliest), At(Math.Max(0, last - 1), e => e.Latest));
+        (First, Last) = (Times(historian.ReadLog(0, Looked)).Select(t => t.Earliest).Cast<Instant?>().Min(), Times([.. Tail(last, LogContent.Frames), .. Tail(last, LogContent.Events)]).Select(t => t.Latest).Cast<Instant?>().Max());
         Basis = new DocumentBasis(site is null ? "" : $"{site.Title} ({site.Id})", Zone, Program, last, Last);
     }
 
@@ -36,7 +39,7 @@ internal sealed class ReportContext
 
     public TraceList Traces { get; } = new();
 
-    /// <summary>When the first entry of the log happened; null in an empty historian.</summary>
+    /// <summary>The first instant that the log tells of; null in an empty historian.</summary>
     public Instant? First { get; }
 
     public Instant? Last { get; }
@@ -110,7 +113,20 @@ internal sealed class ReportContext
         Claims = claims,
     };
 
-    private Instant? At(long after, Func<TimeBounds, Instant> side) => Historian.ReadLog(after, 1) is [var entry] ? side(entry.Frame?.Read ?? entry.Event!.At) : null;
+    /// <summary>The last entries of a kind: the log is in order of coming in, and what is concluded comes in after what it was concluded from, sometimes long after.</summary>
+    private IReadOnlyList<LogEntry> Tail(long last, LogContent content)
+    {
+        for (var back = (long)Looked; ; back *= 2)
+        {
+            var found = Historian.ReadLog(Math.Max(0, last - back), int.MaxValue, content);
+            if (found.Count > 0 || back >= last)
+            {
+                return found;
+            }
+        }
+    }
+
+    private static IEnumerable<TimeBounds> Times(IEnumerable<LogEntry> entries) => entries.Select(e => e.Frame?.Read ?? e.Event!.At);
 }
 
 /// <summary>Events with their places in the log, from which figures are made.</summary>

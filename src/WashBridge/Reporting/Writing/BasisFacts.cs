@@ -8,7 +8,7 @@ internal static class BasisFacts
     public static IReadOnlyList<Fact> Of(Document document)
     {
         var basis = document.Basis;
-        var last = basis.LastAt is { } at ? $", of {CellWords.Instant(at, basis.Zone)}" : "";
+        var last = basis.LastAt is { } at ? $", which reaches until {CellWords.Instant(at, basis.Zone)}" : "";
         return
         [
             new("Site", basis.Site.Length > 0 ? basis.Site : "not named"),
