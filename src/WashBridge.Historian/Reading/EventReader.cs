@@ -1,5 +1,4 @@
 using System.Text;
-using WashBridge.Core.Cycles;
 using WashBridge.Historian.Storage;
 
 namespace WashBridge.Historian.Reading;

@@ -3,7 +3,6 @@ using WashBridge.Core.Recipes;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
-using WashBridge.Historian;
 using WashBridge.Reporting.Documents;
 using WashBridge.Reporting.Pictures;
 

@@ -4,7 +4,6 @@ using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
 using WashBridge.Core.Verdicts;
-using WashBridge.Historian;
 using WashBridge.Reporting.Documents;
 
 namespace WashBridge.Reporting.Kinds;

@@ -1,6 +1,5 @@
 using Parquet;
 using Parquet.Schema;
-using WashBridge.Core.Time;
 using WashBridge.Reporting.Documents;
 
 namespace WashBridge.Reporting.Writing;
