@@ -10,7 +10,7 @@ namespace WashBridge.Analysis.Alarms;
 /// All words of alarms in one place. They are read in wet gloves: short sentences, the place first, numbers with units. Each says what and where, what it
 /// means for the kegs, and what to look at first; and what can hurt, where a person would touch the machine. What to look at is common practice, no source.
 /// </summary>
-internal static class AlarmTexts
+public static class AlarmTexts
 {
     private const string Procedures = "Follow the site's procedures and local codes; leave work on the machine to licensed practice.";
     private const string Isolate = "Stop the washer, isolate and lock it, and let it cool before you open anything. ";
@@ -92,7 +92,8 @@ internal static class AlarmTexts
         return (component.Of.Length > 0 ? $"{component.Of} {name}" : name) + (component.Station > 0 ? $" of station {component.Station}" : "");
     }
 
-    private static string Meaning(ComponentKind kind) => kind switch
+    /// <summary>What its wear means for the kegs.</summary>
+    public static string Meaning(ComponentKind kind) => kind switch
     {
         ComponentKind.DrainValve => "Kegs drain slowly. Liquid can stay in them, and the washer stops when the drain takes too long.",
         ComponentKind.DrainSensor => "Drains are judged wrongly. Kegs can be passed on wet, and the washer can stop without need.",
@@ -104,7 +105,8 @@ internal static class AlarmTexts
         _ => "The bath is losing strength. Kegs are cleaned or sanitised less well.",
     };
 
-    private static string Look(ComponentKind kind) => kind switch
+    /// <summary>What to look at first.</summary>
+    public static string Look(ComponentKind kind) => kind switch
     {
         ComponentKind.DrainValve => "Strainer and seat of the drain valve: label pieces, glue, hop bits. Then its air pressure and stroke.",
         ComponentKind.DrainSensor => "Scale or film on the drain sensor. Then its cable.",
@@ -116,7 +118,8 @@ internal static class AlarmTexts
         _ => "Titrate the bath. Then its level, the dosing, and whether rinse water gets in.",
     };
 
-    private static string Caution(Component component) => component.Kind switch
+    /// <summary>What can hurt a person who works on it.</summary>
+    public static string Caution(Component component) => component.Kind switch
     {
         ComponentKind.DrainValve or ComponentKind.DrainSensor => Isolate + Burns + Pressure + Procedures,
         ComponentKind.SprayPump or ComponentKind.Heater => Isolate + Electric + Burns + Procedures,
@@ -136,6 +139,14 @@ internal static class AlarmTexts
         "dosing-time" or "dosing-response" => ComponentKind.DosingTube,
         _ => null,
     };
+
+    /// <summary>What a figure that moved to its bad side means for the kegs.</summary>
+    /// <param name="feature">Key of a figure, of a difference from peers, or of a group.</param>
+    public static string Meaning(string feature)
+    {
+        ArgumentNullException.ThrowIfNull(feature);
+        return DriftMeaning(FamilyOf(feature));
+    }
 
     private static string DriftMeaning(string family) => PartOf(family) is { } part ? Meaning(part) : family switch
     {

@@ -76,54 +76,45 @@ internal sealed record AnalysisReport
 /// <param name="Found">As it was told last.</param>
 /// <param name="FirstFound">When it was told first.</param>
 /// <param name="Ended">Null: it still drifts.</param>
-internal sealed record DriftLine(DriftFound Found, Instant FirstFound, DriftEnded? Ended)
+public sealed record DriftLine(DriftFound Found, Instant FirstFound, DriftEnded? Ended)
 {
     public DriftFinding Finding => Found.Finding;
 
     public static IEnumerable<DriftLine> Of(IEnumerable<WashEvent> findings)
     {
-        var open = new Dictionary<(string Washer, string Feature), int>();
-        var lines = new List<DriftLine>();
+        var fold = new DriftFold();
         foreach (var finding in findings)
         {
-            switch (finding)
-            {
-                case DriftFound found when open.TryGetValue((found.Washer, found.Finding.Feature), out var index):
-                    lines[index] = lines[index] with { Found = found };
-                    break;
-                case DriftFound found:
-                    open[(found.Washer, found.Finding.Feature)] = lines.Count;
-                    lines.Add(new DriftLine(found, found.At.Latest, null));
-                    break;
-                case DriftEnded ended when open.Remove((ended.Washer, ended.Feature), out var index):
-                    lines[index] = lines[index] with { Ended = ended };
-                    break;
-                default:
-                    break;
-            }
+            fold.Take(finding);
         }
 
-        return lines;
+        return fold.Lines;
     }
 }
 
 /// <summary>The forecast of a component, with how it came about.</summary>
 /// <param name="Made">The last one.</param>
 /// <param name="History">The index at earlier forecasts since the reference began: cycles since then, and value.</param>
-internal sealed record ForecastLine(ForecastMade Made, IReadOnlyList<(double Cycles, double Value)> History)
+public sealed record ForecastLine(ForecastMade Made, IReadOnlyList<(double Cycles, double Value)> History)
 {
     public Forecast Forecast => Made.Forecast;
 
-    public static IReadOnlyList<ForecastLine> Of(IEnumerable<WashEvent> findings) =>
+    public static IReadOnlyList<ForecastLine> Of(IEnumerable<WashEvent> findings) => InOrder(findings.OfType<ForecastMade>()
+        .GroupBy(m => (m.Washer, m.Forecast.Component.Key))
+        .Select(g => Of([.. g])));
+
+    /// <param name="made">Of one component, in order; at least one.</param>
+    public static ForecastLine Of(IReadOnlyList<ForecastMade> made) => new(made[^1], Course(made));
+
+    /// <summary>Those that come first foremost.</summary>
+    public static IReadOnlyList<ForecastLine> InOrder(IEnumerable<ForecastLine> lines) =>
     [
-        .. findings.OfType<ForecastMade>()
-            .GroupBy(m => (m.Washer, m.Forecast.Component.Key))
-            .Select(g => new ForecastLine(g.Last(), Course([.. g])))
+        .. lines
             .OrderByDescending(l => l.Forecast.State).ThenBy(l => l.Forecast.CyclesLeft ?? double.MaxValue).ThenBy(l => l.Made.Washer, StringComparer.Ordinal).ThenBy(l => l.Forecast.Component.Key, StringComparer.Ordinal),
     ];
 
     /// <summary>Cycles count anew with every reference: only those since the last one belong together.</summary>
-    private static List<(double Cycles, double Value)> Course(List<ForecastMade> made)
+    private static List<(double Cycles, double Value)> Course(IReadOnlyList<ForecastMade> made)
     {
         var first = made.Count - 1;
         while (first > 0 && made[first - 1].Forecast.Cycles <= made[first].Forecast.Cycles && made[first - 1].Forecast.Index == made[^1].Forecast.Index)
@@ -138,30 +129,16 @@ internal sealed record ForecastLine(ForecastMade Made, IReadOnlyList<(double Cyc
 /// <summary>A setting that differs, or differed, from the approved one.</summary>
 /// <param name="Since">When it was told.</param>
 /// <param name="Conformed">Null: it still differs.</param>
-internal sealed record DeviationLine(string Washer, SetpointFinding Finding, Instant Since, Instant? Conformed)
+public sealed record DeviationLine(string Washer, SetpointFinding Finding, Instant Since, Instant? Conformed)
 {
     public static IEnumerable<DeviationLine> Of(IEnumerable<WashEvent> findings)
     {
-        var open = new Dictionary<(string Washer, string Setpoint), int>();
-        var lines = new List<DeviationLine>();
+        var fold = new DeviationFold();
         foreach (var finding in findings)
         {
-            if (finding is SetpointDeviated deviated)
-            {
-                if (open.Remove((deviated.Washer, deviated.Finding.Setpoint), out var before))
-                {
-                    lines[before] = lines[before] with { Conformed = deviated.At.Latest };
-                }
-
-                open[(deviated.Washer, deviated.Finding.Setpoint)] = lines.Count;
-                lines.Add(new DeviationLine(deviated.Washer, deviated.Finding, deviated.At.Latest, null));
-            }
-            else if (finding is SetpointConformed conformed && open.Remove((conformed.Washer, conformed.Setpoint), out var index))
-            {
-                lines[index] = lines[index] with { Conformed = conformed.At.Latest };
-            }
+            fold.Take(finding);
         }
 
-        return lines;
+        return fold.Lines;
     }
 }

@@ -1,0 +1,35 @@
+using WashBridge.Configuration;
+using WashBridge.Core.Time;
+using WashBridge.Historian;
+using WashBridge.Web.Pages.Drifting;
+
+namespace WashBridge.Web.Trends;
+
+/// <summary>The data of the pictures of figures, for <c>charts.js</c>.</summary>
+internal static class FigureEndpoints
+{
+    public const int StandardCycles = 300;
+    public const int MostCycles = 1000;
+
+    private const string Figures = "trends/figure/";
+
+    public static string Address(string washer, string figure, int cycles) => $"{Figures}{Uri.EscapeDataString(washer)}/{DriftAddress.Path(figure)}?cycles={cycles}";
+
+    public static void Map(IEndpointRouteBuilder routes)
+    {
+        routes.MapGet("/" + Figures + "{washer}/{**figure}", Figure);
+    }
+
+    private static IResult Figure(string washer, string figure, int? cycles, Site site, IHistorian historian, FindingsBoard board, FigureChart chart, TimeProvider time)
+    {
+        if (site.Find(washer) is not { } found)
+        {
+            return Results.NotFound();
+        }
+
+        var findings = board.Findings;
+        var course = FigureCourse.Read(historian, (washer, found.Model.Stations), figure, Instant.Ceiling(time.GetUtcNow()), Math.Clamp(cycles ?? StandardCycles, 1, MostCycles));
+        var drifts = findings.Drifts.Where(d => d.Found.Washer == washer && d.Finding.Feature == figure).ToList();
+        return chart.Draw(course, drifts, FigureLimits.Of(figure, found.Recipe, DriftList.Parts(findings, washer, figure))).Answer();
+    }
+}
