@@ -7,6 +7,7 @@ using WashBridge.Web.Charts;
 using WashBridge.Web.Live;
 using WashBridge.Web.Pages;
 using WashBridge.Web.Pages.Alarms;
+using WashBridge.Web.Trends;
 
 namespace WashBridge.Web;
 
@@ -40,6 +41,7 @@ internal static class WebSite
         services.AddSingleton<LiveStream>();
         services.AddScoped<AlarmDesk>();
         services.AddSingleton<SignalCharts>();
+        TrendServices.Add(services);
     }
 
     /// <summary>Adds pages and what people tell to a host that has the <see cref="Site"/>, the historian, its signal, the bridge and the time.</summary>
@@ -65,6 +67,7 @@ internal static class WebSite
             routes.MapStaticAssets().AllowAnonymous();
             routes.MapGet(LiveStream.Address, (HttpContext context, LiveStream stream) => stream.SendAsync(context));
             ChartEndpoints.Map(routes);
+            FigureEndpoints.Map(routes);
             routes.MapRazorComponents<Root>();
         });
     }

@@ -12,12 +12,16 @@ internal static class FigureEndpoints
     public const int MostCycles = 1000;
 
     private const string Figures = "trends/figure/";
+    private const string Indices = "trends/index/";
 
     public static string Address(string washer, string figure, int cycles) => $"{Figures}{Uri.EscapeDataString(washer)}/{DriftAddress.Path(figure)}?cycles={cycles}";
+
+    public static string IndexAddress(string washer, string component) => $"{Indices}{Uri.EscapeDataString(washer)}/{DriftAddress.Path(component)}";
 
     public static void Map(IEndpointRouteBuilder routes)
     {
         routes.MapGet("/" + Figures + "{washer}/{**figure}", Figure);
+        routes.MapGet("/" + Indices + "{washer}/{**component}", Index);
     }
 
     private static IResult Figure(string washer, string figure, int? cycles, Site site, IHistorian historian, FindingsBoard board, FigureChart chart, TimeProvider time)
@@ -32,4 +36,7 @@ internal static class FigureEndpoints
         var drifts = findings.Drifts.Where(d => d.Found.Washer == washer && d.Finding.Feature == figure).ToList();
         return chart.Draw(course, drifts, FigureLimits.Of(figure, found.Recipe, DriftList.Parts(findings, washer, figure))).Answer();
     }
+
+    private static IResult Index(string washer, string component, FindingsBoard board, IndexChart chart) =>
+        board.Findings.ForecastOf(washer, component) is { } line ? chart.Draw(line).Answer() : Results.NotFound();
 }

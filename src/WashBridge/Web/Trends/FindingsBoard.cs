@@ -18,7 +18,7 @@ internal sealed record Findings(IReadOnlyList<DriftLine> Drifts, IReadOnlyList<F
 }
 
 /// <summary>A fold of all findings of the log, kept in memory, so that no page reads years of them. Bounded: what ended long ago is dropped.</summary>
-internal sealed class FindingsBoard(IHistorianReader historian, HistorianSignal signal) : BackgroundService
+internal sealed class FindingsBoard(IHistorian historian, HistorianSignal signal) : BackgroundService
 {
     private const int BatchSize = 4096;
     private const int MostEnded = 500;

@@ -10,7 +10,7 @@ namespace WashBridge.Web.Trends;
 internal sealed record PeerComparisonMade(PeerReport? Report, Instant At);
 
 /// <summary>How washers and stations stand beside their peers. Thousands of cycles are read for it, so that it is worked out aside, and for all readers of some minutes together.</summary>
-internal sealed class PeerBoard(IHistorianReader historian, TimeProvider time)
+internal sealed class PeerBoard(IHistorian historian, TimeProvider time)
 {
     private static readonly TimeSpan Holds = TimeSpan.FromMinutes(10);
     private static readonly TimeSpan LookBack = TimeSpan.FromDays(90);
