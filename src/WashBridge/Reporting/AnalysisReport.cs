@@ -101,10 +101,10 @@ public sealed record ForecastLine(ForecastMade Made, IReadOnlyList<(double Cycle
 
     public static IReadOnlyList<ForecastLine> Of(IEnumerable<WashEvent> findings) => InOrder(findings.OfType<ForecastMade>()
         .GroupBy(m => (m.Washer, m.Forecast.Component.Key))
-        .Select(g => Of([.. g])));
+        .Select(g => OfOne([.. g])));
 
     /// <param name="made">Of one component, in order; at least one.</param>
-    public static ForecastLine Of(IReadOnlyList<ForecastMade> made) => new(made[^1], Course(made));
+    public static ForecastLine OfOne(IReadOnlyList<ForecastMade> made) => new(made[^1], Course(made));
 
     /// <summary>Those that come first foremost.</summary>
     public static IReadOnlyList<ForecastLine> InOrder(IEnumerable<ForecastLine> lines) =>

@@ -47,7 +47,7 @@ internal sealed record FigureCourse(string Figure, string Unit, IReadOnlyList<Fi
         var reader = new FigureReader(figure, washer.Stations);
         if (isCut && reader.IsLearning)
         {
-            Teach(historian, washer.Id, figure, reader, work, cycles[0].At.Latest);
+            Teach(historian, washer.Id, figure, reader, work, cycles[0].At.Latest + TimeSpan.FromMicroseconds(1));
         }
 
         return Of(figure, reader, [.. cycles.Skip(isCut ? 1 : 0)], work) with { IsCut = isCut };

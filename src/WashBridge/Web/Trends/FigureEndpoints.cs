@@ -1,7 +1,9 @@
 using WashBridge.Configuration;
 using WashBridge.Core.Time;
 using WashBridge.Historian;
+using WashBridge.Web.Pages.Bathing;
 using WashBridge.Web.Pages.Drifting;
+using WashBridge.Web.Pages.Upkeeping;
 
 namespace WashBridge.Web.Trends;
 
@@ -12,15 +14,19 @@ internal static class FigureEndpoints
     public const int MostCycles = 1000;
 
     private const string Figures = "trends/figure/";
+    private const string Baths = "trends/bath/";
     private const string Indices = "trends/index/";
 
     public static string Address(string washer, string figure, int cycles) => $"{Figures}{Uri.EscapeDataString(washer)}/{DriftAddress.Path(figure)}?cycles={cycles}";
 
     public static string IndexAddress(string washer, string component) => $"{Indices}{Uri.EscapeDataString(washer)}/{DriftAddress.Path(component)}";
 
+    public static string BathAddress(string washer, string bath, int cycles) => $"{Baths}{Uri.EscapeDataString(washer)}/{Uri.EscapeDataString(bath)}?cycles={cycles}";
+
     public static void Map(IEndpointRouteBuilder routes)
     {
         routes.MapGet("/" + Figures + "{washer}/{**figure}", Figure);
+        routes.MapGet("/" + Baths + "{washer}/{bath}", Bath);
         routes.MapGet("/" + Indices + "{washer}/{**component}", Index);
     }
 
@@ -39,4 +45,9 @@ internal static class FigureEndpoints
 
     private static IResult Index(string washer, string component, FindingsBoard board, IndexChart chart) =>
         board.Findings.ForecastOf(washer, component) is { } line ? chart.Draw(line).Answer() : Results.NotFound();
+
+    private static IResult Bath(string washer, string bath, int? cycles, Site site, IHistorian historian, FindingsBoard board, BathChart chart, TimeProvider time) =>
+        site.Find(washer) is { } found && WasherParts.HasBath(found, bath)
+            ? chart.Draw(BathView.Read(historian, found, bath, board.Findings, Instant.Ceiling(time.GetUtcNow()), Math.Clamp(cycles ?? StandardCycles, 1, MostCycles))).Answer()
+            : Results.NotFound();
 }

@@ -44,7 +44,7 @@ internal sealed class FindingsBoard(IHistorian historian, HistorianSignal signal
             lock (_gate)
             {
                 CatchUp();
-                return _findings ??= new Findings([.. _drifts.Lines], ForecastLine.InOrder(_forecasts.Values.Select(ForecastLine.Of)), [.. _deviations.Lines], [.. _scores]);
+                return _findings ??= new Findings([.. _drifts.Lines], ForecastLine.InOrder(_forecasts.Values.Select(ForecastLine.OfOne)), [.. _deviations.Lines], [.. _scores]);
             }
         }
     }

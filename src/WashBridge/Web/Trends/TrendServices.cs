@@ -10,6 +10,7 @@ internal static class TrendServices
         services.AddSingleton<PeerBoard>();
         services.AddSingleton<FigureChart>();
         services.AddSingleton<IndexChart>();
+        services.AddSingleton<BathChart>();
         services.AddScoped<PageTeller>();
     }
 }
