@@ -1,17 +1,17 @@
-using Microsoft.AspNetCore.Diagnostics;
-
 namespace WashBridge.Web.Trends;
 
-/// <summary>Answers 404 with the page's own words: they say what there is, which the general page cannot.</summary>
+/// <summary>
+/// Answers 404 with the page's own words: they say what there is, which the general page cannot. The status is set at the last moment, because a page that has it is not rendered.
+/// </summary>
 internal static class NotHere
 {
     public static void Say(IHttpContextAccessor http)
     {
-        var context = http.HttpContext!;
-        context.Response.StatusCode = StatusCodes.Status404NotFound;
-        if (context.Features.Get<IStatusCodePagesFeature>() is { } general)
+        var response = http.HttpContext!.Response;
+        response.OnStarting(() =>
         {
-            general.Enabled = false;
-        }
+            response.StatusCode = StatusCodes.Status404NotFound;
+            return Task.CompletedTask;
+        });
     }
 }
