@@ -7,6 +7,7 @@ using WashBridge.Web.Charts;
 using WashBridge.Web.Live;
 using WashBridge.Web.Pages;
 using WashBridge.Web.Pages.Alarms;
+using WashBridge.Web.Pages.Reports;
 using WashBridge.Web.Trends;
 
 namespace WashBridge.Web;
@@ -68,6 +69,7 @@ internal static class WebSite
             routes.MapGet(LiveStream.Address, (HttpContext context, LiveStream stream) => stream.SendAsync(context));
             ChartEndpoints.Map(routes);
             FigureEndpoints.Map(routes);
+            ReportFiles.Map(routes);
             routes.MapRazorComponents<Root>();
         });
     }
