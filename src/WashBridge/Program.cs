@@ -9,7 +9,7 @@ var root = new RootCommand("WashBridge reads keg washers, keeps the evidence, an
     RunCommand.Create(),
     ReportCommand.Create(),
     AnalyseCommand.Create(),
-    SamplingCommand.Create(),
+    SamplingCommand.Create(TimeProvider.System),
     ReplayCommand.Create(),
     KegCommand.Create(TimeProvider.System),
     InspectCommand.Create(TimeProvider.System),

@@ -68,6 +68,22 @@ public sealed class RecordAttackTests
         Assert.Equal("what it says does not fit its hash: it was changed, or another was put in its place", found.Problem);
     }
 
+    /// <summary>What is filed under a harmless kind is no record to the chain; the check of all stored data finds it.</summary>
+    [Fact]
+    public void A_forged_record_that_is_filed_as_something_else_is_found_by_the_check_of_all_data()
+    {
+        using var store = new Store();
+        store.Historian.AppendEvents([Records.Titration(1)]);
+        store.Close();
+        var body = store.Sql("SELECT replace(body, 'w1/titration/1', 'forged') FROM events WHERE seq = 1") as string ?? "";
+        store.Sql(
+            "INSERT INTO events SELECT 2, 'forged', 'time-passed', washer, cycle, t_earliest, t_latest, $b, $c FROM events WHERE seq = 1",
+            ("$b", body), ("$c", Encoding.Checksum.Of(System.Text.Encoding.UTF8.GetBytes(body))));
+        using var reader = store.Reader();
+        Assert.True(reader.VerifyRecords(cancellation: TestContext.Current.CancellationToken).IsWhole);
+        Assert.Equal("it is filed as time-passed, but is titration-recorded", Assert.Single(reader.Verify(cancellation: TestContext.Current.CancellationToken)).Problem);
+    }
+
     /// <summary>These three fit in themselves: nobody can see them who has not written down a head.</summary>
     [Fact]
     public void What_was_cut_off_or_made_anew_is_found_only_by_a_head_that_was_written_down()

@@ -31,7 +31,7 @@ public static class Corrections
     }
 
     /// <summary>The record as corrected, in order.</summary>
-    /// <exception cref="JsonException">A value does not fit its field.</exception>
+    /// <exception cref="JsonException">A value does not fit its field; none that was checked when it was told does.</exception>
     public static WashEvent Apply(WashEvent record, IEnumerable<RecordCorrected> corrections)
     {
         var json = JsonNode.Parse(WashJson.Write(record))!.AsObject();

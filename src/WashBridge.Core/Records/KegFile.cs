@@ -95,7 +95,8 @@ public sealed record KegFile
                     Of(washes, decided.CycleId)?.Decisions.Add(decided);
                     break;
                 case KegInspected inspected when inspected.KegId == kegId:
-                    Of(washes, inspected.CycleId)?.Inspections.Add(inspected);
+                    // One that was corrected to be of this keg names the other's cycle: it belongs to the washing before it.
+                    (Of(washes, inspected.CycleId) ?? Of(washes, null))?.Inspections.Add(inspected);
                     break;
             }
         }

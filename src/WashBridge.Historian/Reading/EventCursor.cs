@@ -44,6 +44,15 @@ internal sealed class EventRows(DamageLog damage)
 {
     public const string Select = "SELECT seq, body, checksum, t_earliest, t_latest FROM events";
 
+    /// <summary>Whether an event is filed under the kind that it says; searches by kind would miss it else.</summary>
+    public void CheckKind(WashEvent read, string filed, long sequence)
+    {
+        if (WashJson.KindOf(read) != filed)
+        {
+            damage.Add(new Damage($"event {sequence}", sequence, sequence, read.At, $"it is filed as {filed}, but is {WashJson.KindOf(read)}"));
+        }
+    }
+
     public WashEvent? Read(Statement row)
     {
         var body = row.Blob(1);

@@ -6,6 +6,9 @@ namespace WashBridge.Historian.Reading;
 internal sealed class Verifier(ReadPool pool, NameTable names, IProgress<HistorianProgress>? progress, CancellationToken cancellation)
 {
     private const int PageRows = 1000;
+    private const int KindColumn = 5;
+
+    private static readonly string Select = EventRows.Select.Replace(" FROM events", ", kind FROM events", StringComparison.Ordinal);
 
     private readonly DamageLog _damage = new();
     private long _done;
@@ -80,10 +83,10 @@ internal sealed class Verifier(ReadPool pool, NameTable names, IProgress<Histori
         var events = new EventRows(_damage);
         foreach (var id in ids)
         {
-            var row = database.Prepare($"{EventRows.Select} WHERE seq = ?").Bind(1, id);
-            if (row.Step())
+            var row = database.Prepare($"{Select} WHERE seq = ?").Bind(1, id);
+            if (row.Step() && events.Read(row) is { } read)
             {
-                events.Read(row);
+                events.CheckKind(read, row.Text(KindColumn), id);
             }
 
             row.Reset();

@@ -25,7 +25,9 @@ internal sealed class OrderOptions
     }
 
     /// <summary>Null after printing what is wrong with the site's file.</summary>
-    public Delivery? Delivery(ParseResult parsed, TextWriter output, TextWriter errors)
+    public Delivery? Delivery(ParseResult parsed, TextWriter output, TextWriter errors) => Delivery(parsed, parsed.GetValue(Store)!, output, errors);
+
+    public Delivery? Delivery(ParseResult parsed, FileInfo store, TextWriter output, TextWriter errors)
     {
         var service = parsed.GetValue(Service);
         if (service is null && parsed.GetValue(Site) is { } file)
@@ -44,7 +46,7 @@ internal sealed class OrderOptions
             service = new Uri($"http://127.0.0.1:{site.Http.Port}");
         }
 
-        return new Delivery(parsed.GetValue(Store)!, service, output, errors);
+        return new Delivery(store, service, output, errors);
     }
 
     private static Uri? ParseAddress(System.CommandLine.Parsing.ArgumentResult result)

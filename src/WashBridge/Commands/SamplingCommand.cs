@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.Security.Cryptography;
 using WashBridge.Core.Sampling;
 using WashBridge.Lots;
+using WashBridge.Orders;
 
 namespace WashBridge.Commands;
 
@@ -21,6 +22,10 @@ internal sealed class SamplingCommand
     private readonly Option<string?> _failed = new("--failed") { Description = "So many of them failed." };
     private readonly Option<bool> _twoSided = new("--two-sided") { Description = "A lower and an upper bound, each with half of the risk." };
     private readonly Option<string?> _seed = new("--seed") { Description = "Draws again what this seed drew; best agreed on before the lot exists. Without it, one is made." };
+    private readonly Option<bool> _record = new("--record") { Description = "Records the draw: plan, seed and kegs drawn, before the first is opened. Needs a historian, --name, --by, --from and --until." };
+    private readonly Option<string?> _name = new("--name") { Description = "What the lot is called, for --record." };
+    private readonly Option<string?> _reason = new("--reason") { Description = "Why the kegs are opened, for --record." };
+    private readonly OrderOptions _order = new();
     private readonly PeriodOptions _period = new();
 
     private SamplingCommand()
@@ -29,9 +34,9 @@ internal sealed class SamplingCommand
         _inspection.AcceptOnlyFromAmong("normal", "tightened", "reduced");
     }
 
-    public static Command Create() => new SamplingCommand().Make();
+    public static Command Create(TimeProvider time) => new SamplingCommand().Make(time);
 
-    private Command Make()
+    private Command Make(TimeProvider time)
     {
         var command = new Command("sampling", """
             How many kegs of a lot to open, what that proves and what not; which ones, drawn at random so that it can be checked; and how bad the lot can be after so many of those opened failed.
@@ -41,18 +46,25 @@ internal sealed class SamplingCommand
               washbridge sampling --lot 480 --aql 1.0 --level II --inspection normal
               washbridge sampling --lot 480 --opened 216 --failed 1
               washbridge sampling plant.washdb --from 2031-03-05T06:00:00+01:00 --until 2031-03-05T14:00:00+01:00 --exclude 2%
+              washbridge sampling plant.washdb --from 2031-03-05T06:00:00+01:00 --until 2031-03-05T14:00:00+01:00 --exclude 2% --record --name "early shift" --by "T. Ester" --site config/site.yaml
             Exit codes: 0 done; 1 an entry is wrong: the message says what was found and what is allowed; 3 the historian cannot be read.
-            """) { _store, _exclude, _confidence, _accept, _lot, _process, _aql, _level, _inspection, _opened, _failed, _twoSided, _seed };
+            """) { _store, _exclude, _confidence, _accept, _lot, _process, _aql, _level, _inspection, _opened, _failed, _twoSided, _seed, _record, _name, _reason };
         _period.AddPeriodTo(command);
-        command.SetAction(parsed =>
+        _order.By.Required = false;
+        _order.AddTo(command, withWasher: false);
+        command.SetAction(async (parsed, cancellation) =>
         {
+            var (output, errors) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
             try
             {
-                return Run(parsed, parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
+                var exit = Run(parsed, output, errors, out var told);
+                return told is not null && _order.Delivery(parsed, parsed.GetValue(_store)!, output, errors) is { } delivery
+                    ? await delivery.BringAsync(Endpoints.Draws, told, (historian, now) => Telling.Draw(told, historian, now, Teller.Command), time, cancellation)
+                    : told is null ? exit : ExitCodes.ConfigurationErrors;
             }
             catch (SamplingException wrong)
             {
-                parsed.InvocationConfiguration.Error.WriteLine(wrong.Message);
+                await errors.WriteLineAsync(wrong.Message);
                 return ExitCodes.ConfigurationErrors;
             }
         });
@@ -61,8 +73,10 @@ internal sealed class SamplingCommand
 
     private static int? Count(ParseResult parsed, Option<string?> option) => parsed.GetValue(option) is { } text ? Entry.Count(option.Name, text) : null;
 
-    private int Run(ParseResult parsed, TextWriter output, TextWriter errors)
+    /// <param name="told">The draw, where it is to be recorded.</param>
+    private int Run(ParseResult parsed, TextWriter output, TextWriter errors, out ToldDraw? told)
     {
+        told = null;
         Check(parsed);
         if (_period.Zone(parsed, errors) is not { } zone)
         {
@@ -75,7 +89,7 @@ internal sealed class SamplingCommand
         var statedLot = parsed.GetValue(_process) ? null : size;
 
         // All is computed before anything is printed: a wrong entry leaves no half of an answer.
-        var exact = parsed.GetValue(_exclude) is { } excluded ? Exact(excluded, statedLot, Count(parsed, _accept)!.Value, confidence) : null;
+        var exact = parsed.GetValue(_exclude) is { } excluded ? LotPlan.Exact(excluded, statedLot, Count(parsed, _accept)!.Value, confidence) : null;
         var tabled = parsed.GetValue(_aql) is { } aql ? Tabled(parsed, aql, size) : null;
         var bound = (Count(parsed, _opened), Count(parsed, _failed)) is ({ } opened, { } failed) ? Bound(statedLot, opened, failed, confidence, parsed.GetValue(_twoSided)) : null;
         var toOpen = exact?.SampleSize ?? tabled?.SampleSize;
@@ -112,13 +126,20 @@ internal sealed class SamplingCommand
 
         if (kegs is not null && toOpen is { } count)
         {
-            var seed = parsed.GetValue(_seed);
-            printer.Sample(kegs, seed ?? RandomNumberGenerator.GetHexString(32, lowercase: true), seed is not null, count, zone);
+            var given = parsed.GetValue(_seed);
+            var seed = given ?? RandomNumberGenerator.GetHexString(32, lowercase: true);
+            printer.Sample(kegs, seed, given is not null, count, zone);
+            told = parsed.GetValue(_record) ? Told(parsed, kegs, seed) : null;
         }
 
         printer.Limits(isOfProcess: statedLot is null || tabled is not null);
         return ExitCodes.Success;
     }
+
+    private ToldDraw Told(ParseResult parsed, LotKegs kegs, string seed) => new(
+        parsed.GetValue(_name), parsed.GetValue(_period.From)?.ToString(), parsed.GetValue(_period.Until)?.ToString(), seed, parsed.GetValue(_order.By), parsed.GetValue(_reason),
+        parsed.GetValue(_period.Washer), kegs.Fingerprint(), parsed.GetValue(_exclude), parsed.GetValue(_confidence), parsed.GetValue(_accept), parsed.GetValue(_process), parsed.GetValue(_aql),
+        parsed.GetValue(_level), parsed.GetValue(_inspection));
 
     /// <summary>What does not go together.</summary>
     private void Check(ParseResult parsed)
@@ -132,6 +153,10 @@ internal sealed class SamplingCommand
             _ when parsed.GetValue(_store) is not null && parsed.GetValue(_lot) is not null => "--lot: found beside a historian; allowed: one of them, because the kegs of the period are the lot",
             _ when parsed.GetValue(_store) is null && (parsed.GetValue(_seed) ?? parsed.GetValue(_period.Washer)) is not null => "--seed and --washer: found without a historian; allowed: with one, whose kegs are drawn from",
             _ when parsed.GetValue(_store) is null && (parsed.GetValue(_period.From) ?? parsed.GetValue(_period.Until)) is not null => "--from and --until: found without a historian; allowed: with one, whose kegs are drawn from",
+            _ when !parsed.GetValue(_record) && (parsed.GetValue(_name) ?? parsed.GetValue(_order.By) ?? parsed.GetValue(_reason)) is not null => "--name, --by and --reason: found without --record; allowed: with it",
+            (null, null, _, _) when parsed.GetValue(_record) => "--record: found without a plan; allowed: with --exclude or --aql",
+            _ when parsed.GetValue(_record) && (parsed.GetValue(_store) is null || parsed.GetValue(_name) is null || parsed.GetValue(_order.By) is null || parsed.GetValue(_period.From) is null || parsed.GetValue(_period.Until) is null) =>
+                "--record: found without all that a record needs; allowed: with a historian, --name, --by, --from and --until",
             (_, not null, _, _) when Count(parsed, _accept) != 0 => "--accept: found beside --aql; allowed: with --exclude, because the tables have their own acceptance numbers",
             _ => null,
         };
@@ -160,19 +185,8 @@ internal sealed class SamplingCommand
             : throw new SamplingException($"{file.FullName}: found no keg of this period{(kegs.NotMet > 0 ? $" but {kegs.NotMet} whose verdict is not met" : "")}; allowed: a period in which kegs were judged");
     }
 
-    private static ExactPlan Exact(string excluded, int? lot, int accept, double confidence) => (Entry.Excluded(excluded), lot) switch
-    {
-        (({ } rate, _), null) => ExactPlan.ForProcess(rate, accept, confidence),
-        (({ } rate, _), { } kegs) => ExactPlan.ForLot(kegs, rate, accept, confidence),
-        ((_, { } failing), { } kegs) => ExactPlan.ForLot(kegs, failing, accept, confidence),
-        _ => throw new SamplingException($"--exclude: found a number of kegs ({excluded}) without a lot; allowed: a share such as 1%, or --lot"),
-    };
-
-    private AttributePlan Tabled(ParseResult parsed, string aql, int? lot) => AttributePlan.Of(
-        lot ?? throw new SamplingException("--lot: found nothing; allowed: a number of kegs, which the tables need"),
-        Entry.Aql(aql),
-        Enum.Parse<InspectionLevel>(parsed.GetValue(_level)!),
-        Enum.Parse<Inspection>(parsed.GetValue(_inspection)!, ignoreCase: true));
+    private AttributePlan Tabled(ParseResult parsed, string aql, int? lot) => LotPlan.Tabled(
+        aql, lot ?? throw new SamplingException("--lot: found nothing; allowed: a number of kegs, which the tables need"), parsed.GetValue(_level)!, parsed.GetValue(_inspection)!);
 
     private static FailureBound Bound(int? lot, int opened, int failed, double confidence, bool isTwoSided)
         => lot is { } kegs ? FailureBound.OfLot(kegs, opened, failed, confidence, isTwoSided) : FailureBound.OfProcess(opened, failed, confidence, isTwoSided);

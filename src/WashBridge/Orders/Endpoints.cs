@@ -21,6 +21,7 @@ internal static class Endpoints
     public const string KegDecisions = "keg-decisions";
     public const string Inspections = "inspections";
     public const string Titrations = "titrations";
+    public const string Draws = "draws";
     public const string BathChanges = "bath-changes";
     public const string Corrections = "corrections";
 
@@ -56,6 +57,11 @@ internal static class Endpoints
             Inspections,
             "{\"keg\": \"K-0042\", \"kind\": \"spear-pull\", \"result\": \"passed\", \"found\": \"clean and dry\", \"by\": \"name\"}",
             (told, _, historian, now, teller) => Telling.Inspection(told, historian, now, teller));
+        Map<ToldDraw>(
+            routes,
+            Draws,
+            "{\"lot\": \"early shift\", \"from\": \"2031-03-05T06:00:00+01:00\", \"until\": \"2031-03-05T14:00:00+01:00\", \"exclude\": \"1%\", \"seed\": \"a seed\", \"by\": \"name\"}",
+            (told, _, historian, now, teller) => Telling.Draw(told, historian, now, teller));
         Map<ToldTitration>(
             routes,
             Titrations,

@@ -48,3 +48,13 @@ internal sealed record ToldBathChange(string? Washer, string? Bath, string? By =
 /// <param name="Number">The record.</param>
 /// <param name="Value">What the field should say, as text; null: nothing.</param>
 internal sealed record ToldCorrection(long? Number, string? Field, string? Value, string? By = null, string? Reason = null) : ITold;
+
+/// <summary>A draw of the kegs of a lot that are to be opened.</summary>
+/// <param name="Lot">What the lot is called.</param>
+/// <param name="From">Kegs washed from this instant on, ISO 8601 with a zone.</param>
+/// <param name="Seed">The same lot and seed draw the same kegs.</param>
+/// <param name="Fingerprint">Of the lot that the person saw; null: whatever it is.</param>
+/// <param name="Exclude">As of the command <c>sampling</c>, like those that follow.</param>
+internal sealed record ToldDraw(
+    string? Lot, string? From, string? Until, string? Seed, string? By = null, string? Reason = null, string? Washer = null, string? Fingerprint = null,
+    string? Exclude = null, string? Confidence = null, string? Accept = null, bool Process = false, string? Aql = null, string? Level = null, string? Inspection = null) : ITold;

@@ -3,10 +3,12 @@ using System.Text.RegularExpressions;
 using WashBridge.Commands;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
+using WashBridge.Core.Records;
 using WashBridge.Core.Sampling;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
 using WashBridge.Historian;
+using WashBridge.Orders;
 using HistorianFile = WashBridge.Historian.Historian;
 
 namespace WashBridge.Tests.Lots;
@@ -119,6 +121,35 @@ public sealed class SamplingCommandTests : IDisposable
     }
 
     [Fact]
+    public void A_draw_is_recorded_with_plan_seed_and_kegs_before_the_first_is_opened()
+    {
+        Make([.. Enumerable.Range(1, 60).Select(i => Judged($"K-{i:00}", i))]);
+        string[] period = ["--from", "2031-03-05T06:00:00Z", "--until", "2031-03-05T14:00:00Z"];
+        var output = Done([Store, .. period, "--exclude", "20%", "--record", "--name", "early shift", "--by", "T. Ester", "--reason", "weekly check"]);
+        using var reader = HistorianFile.OpenReader(Store);
+        var drawn = Assert.IsType<LotSampled>(Assert.Single(reader.ReadRecords(0, 10)).Event);
+        Assert.Equal(Drawn(output), drawn.Drawn);
+        Assert.Contains($"Seed: {drawn.Seed}\n", output, StringComparison.Ordinal);
+        Assert.Contains($"fingerprint: {drawn.Fingerprint}\n", output, StringComparison.Ordinal);
+        Assert.Equal(("early shift", 60, 0, "w1", "T. Ester", "weekly check"), (drawn.Lot, drawn.Size, drawn.AcceptanceNumber, drawn.Washer, drawn.Act.By, drawn.Act.Reason));
+        Assert.Equal(Proof.Of(ExactPlan.ForLot(60, 0.2, 0, 0.95)), drawn.Proof);
+        Assert.StartsWith("kegs washed from 2031-03-05T06:00:00.000000Z until 2031-03-05T14:00:00.000000Z; exclude 20% with 95 % confidence: open ", drawn.Plan, StringComparison.Ordinal);
+        Assert.Contains(reader.ReadKeg(drawn.Drawn[0]), e => e.Event is LotSampled);
+        Assert.Equal(drawn.Drawn, Drawn(Done([Store, .. period, "--exclude", "20%", "--seed", drawn.Seed])));
+    }
+
+    [Fact]
+    public void A_draw_of_a_lot_that_has_changed_since_is_not_recorded()
+    {
+        Make([.. Enumerable.Range(1, 60).Select(i => Judged($"K-{i:00}", i))]);
+        using var reader = HistorianFile.OpenReader(Store);
+        var told = new ToldDraw("early", "2031-03-05T06:00:00Z", "2031-03-05T14:00:00Z", "s", "T. Ester", Exclude: "20%", Fingerprint: "another");
+        Assert.True(Assert.Throws<TellingException>(() => Telling.Draw(told, reader, DateTimeOffset.UnixEpoch)).IsConflict);
+        Assert.StartsWith("exclude, aql: found both or none", Assert.Throws<TellingException>(() => Telling.Draw(told with { Fingerprint = null, Exclude = null }, reader, DateTimeOffset.UnixEpoch)).Message, StringComparison.Ordinal);
+        Assert.StartsWith("--level: found IV; allowed: I, II, III", Assert.Throws<TellingException>(() => Telling.Draw(told with { Fingerprint = null, Exclude = null, Aql = "1", Level = "IV" }, reader, DateTimeOffset.UnixEpoch)).Message, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void A_result_of_a_period_needs_no_plan_and_draws_nothing()
     {
         Make([.. Enumerable.Range(1, 60).Select(i => Judged($"K-{i:00}", i))]);
@@ -148,6 +179,8 @@ public sealed class SamplingCommandTests : IDisposable
     [InlineData("--seed and --washer: found without a historian;", "--lot", "480", "--exclude", "1%", "--seed", "s")]
     [InlineData("--from and --until: found without a historian;", "--lot", "480", "--exclude", "1%", "--from", "2031-03-05T06:00:00Z")]
     [InlineData("--lot: found beside a historian;", "no.washdb", "--lot", "480", "--exclude", "1%")]
+    [InlineData("--record: found without all that a record needs;", "--lot", "480", "--exclude", "1%", "--record")]
+    [InlineData("--name, --by and --reason: found without --record;", "--lot", "480", "--exclude", "1%", "--by", "T. Ester")]
     [InlineData("--zone Nowhere: unknown.", "--lot", "480", "--exclude", "1%", "--zone", "Nowhere")]
     public void What_is_wrong_is_told_with_what_is_allowed_and_nothing_else(string message, params string[] arguments)
     {
@@ -185,7 +218,7 @@ public sealed class SamplingCommandTests : IDisposable
     private static (int Code, string Output, string Errors) Run(params string[] arguments)
     {
         var (output, errors) = (new StringWriter { NewLine = "\n" }, new StringWriter { NewLine = "\n" });
-        var code = SamplingCommand.Create().Parse(arguments).Invoke(new InvocationConfiguration { Output = output, Error = errors });
+        var code = SamplingCommand.Create(TimeProvider.System).Parse(arguments).Invoke(new InvocationConfiguration { Output = output, Error = errors });
         return (code, output.ToString(), errors.ToString());
     }
 
