@@ -3,7 +3,6 @@ using Microsoft.Data.Sqlite;
 using WashBridge.Commands;
 using WashBridge.Core.Records;
 using WashBridge.Core.Verdicts;
-using WashBridge.Historian;
 using WashBridge.Orders;
 using WashBridge.Tests.Orders;
 

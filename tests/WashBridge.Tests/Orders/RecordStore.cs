@@ -1,6 +1,5 @@
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
-using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
 using WashBridge.Historian;

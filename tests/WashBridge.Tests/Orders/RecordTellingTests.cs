@@ -1,8 +1,6 @@
-using WashBridge.Core.Cycles;
 using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
-using WashBridge.Historian;
 using WashBridge.Orders;
 
 namespace WashBridge.Tests.Orders;
