@@ -1,6 +1,5 @@
 using CsCheck;
 using Microsoft.Data.Sqlite;
-using WashBridge.Core.Records;
 
 namespace WashBridge.Historian.Tests;
 

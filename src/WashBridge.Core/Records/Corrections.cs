@@ -27,7 +27,20 @@ public static class Corrections
     public static IReadOnlyList<KegEntry> Applied(IReadOnlyList<KegEntry> entries)
     {
         var byNumber = entries.Where(e => e.Event is RecordCorrected).ToLookup(e => ((RecordCorrected)e.Event).Number, e => (RecordCorrected)e.Event);
-        return byNumber.Count == 0 ? entries : [.. entries.Select(e => e.Number is { } number && byNumber.Contains(number) ? e with { Corrected = Apply(e.Event, byNumber[number]) } : e)];
+        return byNumber.Count == 0 ? entries : [.. entries.Select(e => e.Number is { } number && byNumber.Contains(number) ? e with { Corrected = TryApply(e.Event, byNumber[number]) } : e)];
+    }
+
+    /// <summary>As <see cref="Apply"/>; null where a correction that was not told here makes no sense: the record then holds as it was told.</summary>
+    public static WashEvent? TryApply(WashEvent record, IEnumerable<RecordCorrected> corrections)
+    {
+        try
+        {
+            return Apply(record, corrections);
+        }
+        catch (JsonException)
+        {
+            return null;
+        }
     }
 
     /// <summary>The record as corrected, in order.</summary>

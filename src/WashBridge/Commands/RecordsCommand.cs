@@ -68,7 +68,7 @@ internal static class RecordsCommand
         var table = new TextTable("record", "entered", "washer", "what", "who", "why") { Unbroken = ["record", "entered"] };
         foreach (var record in records)
         {
-            var corrected = corrections.Contains(record.Number) ? $" [corrected: {RecordWords.What(Corrections.Apply(record.Event, corrections[record.Number]))}]" : "";
+            var corrected = corrections.Contains(record.Number) && Corrections.TryApply(record.Event, corrections[record.Number]) is { } now ? $" [corrected: {RecordWords.What(now)}]" : "";
             table.Add($"{record.Number}", RecordWords.Time(Entered(record), zone), record.Event.Washer, RecordWords.What(record.Event) + corrected, RecordWords.Who(record.Act), record.Act.Reason);
         }
 

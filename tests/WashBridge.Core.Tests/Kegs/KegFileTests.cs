@@ -57,6 +57,17 @@ public sealed class KegFileTests
         Assert.Equal((false, true), (((KegInspected)entry.Event).Passed, ((KegInspected)entry.Holds).Passed));
     }
 
+    [Theory]
+    [InlineData("passed", "7")]
+    [InlineData("passed", null)]
+    [InlineData("kegId", "not json")]
+    public void A_correction_that_makes_no_sense_leaves_what_was_told(string field, string? value)
+    {
+        var file = new KegDays().Washed().Inspected(passed: false).Corrected(field, value).File;
+        Assert.True(file.LastWash!.FailedInspection);
+        Assert.Null(file.Entries[1].Corrected);
+    }
+
     [Fact]
     public void What_was_corrected_to_be_of_another_keg_counts_for_that_one_only()
     {
