@@ -9,6 +9,7 @@ using WashBridge.Web.Pages;
 using WashBridge.Web.Pages.Alarms;
 using WashBridge.Web.Pages.Reports;
 using WashBridge.Web.Trends;
+using WashBridge.Web.Pages.Cycles;
 
 namespace WashBridge.Web;
 
@@ -43,6 +44,7 @@ internal static class WebSite
         services.AddScoped<AlarmDesk>();
         services.AddSingleton<SignalCharts>();
         TrendServices.Add(services);
+        services.AddSingleton<WashWords>();
     }
 
     /// <summary>Adds pages and what people tell to a host that has the <see cref="Site"/>, the historian, its signal, the bridge and the time.</summary>
@@ -70,6 +72,7 @@ internal static class WebSite
             ChartEndpoints.Map(routes);
             FigureEndpoints.Map(routes);
             ReportFiles.Map(routes);
+            CycleChart.Map(routes);
             routes.MapRazorComponents<Root>();
         });
     }

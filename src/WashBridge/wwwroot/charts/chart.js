@@ -118,6 +118,7 @@ export class Chart {
     const { startValue, endValue } = this.chart.getOption().dataZoom[0];
     if (startValue === this.window.from && endValue === this.window.until) return;
     this.window = { from: startValue, until: endValue };
+    this.figure.dispatchEvent(new CustomEvent('chartzoom', { bubbles: true, detail: { ...this.window, isAll: startValue <= this.whole.from && endValue >= this.whole.until } }));
     clearTimeout(this.later);
     this.later = setTimeout(() => this.look(), 250);
   }

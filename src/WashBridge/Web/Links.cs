@@ -1,0 +1,16 @@
+using WashBridge.Core.Time;
+
+namespace WashBridge.Web;
+
+/// <summary>
+/// Addresses of things that have an id. A keg's id stands behind the question mark: people and scanners put slashes, percent signs and dots in ids, which a path does not survive.
+/// </summary>
+public static class Links
+{
+    public static string Keg(string id) => "kegs/keg?id=" + Uri.EscapeDataString(id);
+
+    public static string Cycle(string id) => "cycles/" + Uri.EscapeDataString(id);
+
+    public static string Signals(string washer, Instant from, Instant until, IEnumerable<string> signals) =>
+        $"signals?washer={Uri.EscapeDataString(washer)}&from={Uri.EscapeDataString(from.ToString())}&until={Uri.EscapeDataString(until.ToString())}{string.Concat(signals.Select(s => "&signal=" + Uri.EscapeDataString(s)))}";
+}
