@@ -108,6 +108,10 @@ public sealed class Historian : IHistorian
 
     public IReadOnlyList<KegEntry> ReadKeg(string kegId) => _reader.ReadKeg(kegId);
 
+    public IReadOnlyDictionary<string, IReadOnlyList<KegMark>> ReadKegMarks(IReadOnlyCollection<string> kegIds) => _reader.ReadKegMarks(kegIds);
+
+    public IReadOnlyList<string> ReadKegIds() => _reader.ReadKegIds();
+
     public RecordCheck VerifyRecords(RecordHead? expected = null, IProgress<HistorianProgress>? progress = null, CancellationToken cancellation = default) =>
         _reader.VerifyRecords(expected, progress, cancellation);
 

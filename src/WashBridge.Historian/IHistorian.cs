@@ -17,6 +17,11 @@ public readonly record struct LogEntry(long Sequence, Frame? Frame, WashEvent? E
 /// <param name="State">The follower's own state at that point, as text; null if it has none.</param>
 public sealed record FollowerState(string Follower, long Sequence, string? State = null);
 
+/// <summary>That there is an event about a keg, without what it says.</summary>
+/// <param name="Sequence">Its place in the log.</param>
+/// <param name="Kind">As in the events' JSON, such as <c>keg-judged</c>.</param>
+public sealed record KegMark(long Sequence, string Kind, string? CycleId);
+
 [Flags]
 public enum LogContent
 {
@@ -126,6 +131,14 @@ public interface IHistorianReader : IDisposable
 
     /// <summary>Everything that was told of a keg, in the order of the log, also what was told of it by mistake or corrected to be of it: for <see cref="KegFile"/>.</summary>
     IReadOnlyList<KegEntry> ReadKeg(string kegId) => RecordFold.OfKeg(this, kegId);
+
+    /// <summary>What kinds of events there are about each of these kegs, in the order of the log: for lists of many kegs. Ids of which nothing is known have none.</summary>
+    IReadOnlyDictionary<string, IReadOnlyList<KegMark>> ReadKegMarks(IReadOnlyCollection<string> kegIds) => kegIds.Distinct(StringComparer.Ordinal).ToDictionary(
+        id => id, id => (IReadOnlyList<KegMark>)[.. ReadKeg(id).Select(e => new KegMark(e.Sequence, WashJson.KindOf(e.Event), e.Event.CycleId))], StringComparer.Ordinal);
+
+    /// <summary>Every keg id that anything was ever told of, in order.</summary>
+    IReadOnlyList<string> ReadKegIds() =>
+        [.. ReadEvents(new EventQuery { Kinds = [.. WashJson.KegKinds] }).OfType<IAboutKegs>().SelectMany(e => e.Kegs).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)];
 
     /// <summary>
     /// Recomputes the chain of records and says where it breaks. Long work: it tells its progress and can be cancelled.

@@ -122,6 +122,10 @@ internal sealed class HistorianReader : IHistorianReader
 
     public IReadOnlyList<KegEntry> ReadKeg(string kegId) => new RecordReader(_pool, DamageFound).ReadKeg(kegId);
 
+    public IReadOnlyDictionary<string, IReadOnlyList<KegMark>> ReadKegMarks(IReadOnlyCollection<string> kegIds) => new KegReader(_pool).ReadMarks(kegIds);
+
+    public IReadOnlyList<string> ReadKegIds() => new KegReader(_pool).ReadIds();
+
     public RecordCheck VerifyRecords(RecordHead? expected = null, IProgress<HistorianProgress>? progress = null, CancellationToken cancellation = default) =>
         new RecordVerifier(_pool, expected, progress, cancellation).Run();
 

@@ -10,6 +10,7 @@ using WashBridge.Web.Pages.Alarms;
 using WashBridge.Web.Pages.Reports;
 using WashBridge.Web.Trends;
 using WashBridge.Web.Pages.Cycles;
+using WashBridge.Web.Pages.Kegs;
 
 namespace WashBridge.Web;
 
@@ -45,6 +46,7 @@ internal static class WebSite
         services.AddSingleton<SignalCharts>();
         TrendServices.Add(services);
         services.AddSingleton<WashWords>();
+        services.AddScoped<KegDesk>();
     }
 
     /// <summary>Adds pages and what people tell to a host that has the <see cref="Site"/>, the historian, its signal, the bridge and the time.</summary>

@@ -1,0 +1,86 @@
+using WashBridge.Core.Records;
+using WashBridge.Core.Verdicts;
+using WashBridge.Historian;
+using WashBridge.Orders;
+using WashBridge.Web.Accounts;
+
+namespace WashBridge.Web.Pages.Kegs;
+
+/// <summary>What came of releasing several kegs.</summary>
+/// <param name="Released">How many were.</param>
+/// <param name="Left">Those that were not, with the reason.</param>
+internal sealed record ReleasedKegs(int Released, IReadOnlyList<(string Keg, string Reason)> Left);
+
+/// <summary>Takes the decisions of the keg pages' forms: the same checks as for those that come by command or request.</summary>
+internal sealed class KegDesk(RecordDesk desk, Acting acting, CurrentUser user)
+{
+    /// <summary>How a keg stood when a form was made: who sends it decides about that, and about nothing that came since.</summary>
+    public static string StateOf(KegFile file) => $"{file.LastWash?.Judged.Id}|{file.Decision?.Id}|{file.Washes.Sum(w => w.Inspections.Count)}";
+
+    /// <param name="state">As <see cref="StateOf"/> told it.</param>
+    /// <exception cref="TellingException">It cannot be taken; nothing is stored.</exception>
+    public void Decide(string keg, string? decision, string? by, string? reason, string? state)
+    {
+        var (name, teller) = Who(by);
+        desk.Take((historian, now) =>
+        {
+            var file = Telling.File(historian, keg);
+            if (state != StateOf(file))
+            {
+                var what = file.Decision is { } last ? $"the last decision is '{Telling.Decisions[(int)last.Decision]}' by '{last.Act.By}'" : "it was washed, judged or looked into";
+                throw new TellingException($"keg: found {keg} changed since this page was shown: {what}. Look at it again", isConflict: true);
+            }
+
+            return Telling.Decision(new ToldDecision(keg, decision, name, reason, file.LastWash?.Judged.Id), historian, now, teller);
+        });
+    }
+
+    /// <summary>Releases those that are met, undecided and not found wanting; never any other.</summary>
+    /// <param name="kegs">Each with the id of the verdict that was shown.</param>
+    /// <exception cref="TellingException">Nobody is named.</exception>
+    public ReleasedKegs Release(IReadOnlyList<(string Keg, string Verdict)> kegs, string? by, string? reason)
+    {
+        var (name, teller) = Who(by);
+        var left = new List<(string, string)>();
+        var released = 0;
+        foreach (var (keg, verdict) in kegs.Take(KegFilter.Most))
+        {
+            try
+            {
+                desk.Take((historian, now) =>
+                {
+                    var file = Telling.File(historian, keg);
+                    if (ReleaseRules.NeedsReason(file, KegDecision.Release))
+                    {
+                        throw new TellingException($"found {Standing(file)}; together with others only kegs are released that are met, undecided and passed every inspection", isConflict: true);
+                    }
+
+                    return Telling.Decision(new ToldDecision(keg, "release", name, reason, verdict), historian, now, teller);
+                });
+                released++;
+            }
+            catch (TellingException refused)
+            {
+                left.Add((keg, refused.Message));
+            }
+        }
+
+        return new ReleasedKegs(released, left);
+    }
+
+    private (string Name, Teller Teller) Who(string? by)
+    {
+        var name = acting.Name(by);
+        return (name, new Teller(user.Means, user.IsLoggedIn ? name : null, user.ActingRole));
+    }
+
+    private static string Standing(KegFile file) => file.Standing switch
+    {
+        KegStanding.Held => "it held",
+        KegStanding.Released => "it released already",
+        KegStanding.ToRewash => "it is to be washed again",
+        KegStanding.NoVerdict => "no verdict",
+        _ when file.LastWash is { FailedInspection: true } => "a failed inspection",
+        _ => $"the verdict {file.LastWash?.Verdict switch { Verdict.Met => "met", Verdict.NotMet => "not met", _ => "not proven" }}",
+    };
+}
