@@ -1,6 +1,5 @@
 using Microsoft.Extensions.Localization;
 using WashBridge.Configuration;
-using WashBridge.Core.Signals;
 using WashBridge.Historian;
 using WashBridge.Web.Charts;
 

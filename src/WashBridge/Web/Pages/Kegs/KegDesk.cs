@@ -1,6 +1,5 @@
 using WashBridge.Core.Records;
 using WashBridge.Core.Verdicts;
-using WashBridge.Historian;
 using WashBridge.Orders;
 using WashBridge.Web.Accounts;
 

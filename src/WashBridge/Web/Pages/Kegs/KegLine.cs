@@ -1,4 +1,3 @@
-using WashBridge.Core;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Records;
 using WashBridge.Core.Verdicts;

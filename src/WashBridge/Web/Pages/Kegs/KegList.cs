@@ -1,5 +1,4 @@
 using WashBridge.Core.Cycles;
-using WashBridge.Core.Records;
 using WashBridge.Core.Verdicts;
 using WashBridge.Historian;
 
