@@ -40,8 +40,9 @@ internal sealed record Document
 /// <param name="Zone">In which times are shown, each with its offset.</param>
 /// <param name="Program">Name and version.</param>
 /// <param name="LastSequence">The historian's last log entry when it was read.</param>
+/// <param name="Records">The end of the chain of records, as <c>NUMBER:HASH</c>; null where there is no record.</param>
 /// <param name="LastAt">The last instant that the log tells of; null in an empty historian.</param>
-internal sealed record DocumentBasis(string Site, TimeZoneInfo Zone, string Program, long LastSequence, Instant? LastAt);
+internal sealed record DocumentBasis(string Site, TimeZoneInfo Zone, string Program, long LastSequence, Instant? LastAt, string? Records = null);
 
 internal sealed record Fact(string Label, Cell Value);
 

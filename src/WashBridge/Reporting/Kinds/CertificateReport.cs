@@ -1,8 +1,10 @@
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
+using WashBridge.Core.Records;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
+using WashBridge.Historian;
 using WashBridge.Reporting.Documents;
 using WashBridge.Reporting.Pictures;
 
@@ -12,15 +14,18 @@ namespace WashBridge.Reporting.Kinds;
 internal sealed class CertificateReport
 {
     private readonly ReportContext _context;
+    private readonly KegFile _file;
+    private readonly KegWash _wash;
     private readonly KegJudged _judged;
     private readonly EventLog _judgements;
     private readonly EventLog _ended;
     private readonly CycleRecord? _cycle;
     private readonly Recipe? _recipe;
 
-    private CertificateReport(ReportContext context, KegJudged judged)
+    private CertificateReport(ReportContext context, KegFile file, KegWash wash)
     {
-        (_context, _judged) = (context, judged);
+        var judged = wash.Judged;
+        (_context, _file, _wash, _judged) = (context, file, wash, judged);
         _judgements = context.ReadCycle(judged.Verdict.CycleId, "keg-judged");
         _judgements = _judgements with { Entries = [.. _judgements.Entries.Where(e => e.Event!.Id == judged.Id)] };
         _ended = context.ReadCycle(judged.Verdict.CycleId, "cycle-ended");
@@ -30,12 +35,16 @@ internal sealed class CertificateReport
 
     private KegVerdict Verdict => _judged.Verdict;
 
-    public static Document Make(ReportContext context) => new CertificateReport(context, KegFinder.Find(context)).Make();
+    public static Document Make(ReportContext context)
+    {
+        var (file, wash) = KegFinder.Find(context);
+        return new CertificateReport(context, file, wash).Make();
+    }
 
     private Document Make()
     {
         var sources = _cycle is null ? null : new CycleSources(_context, _cycle, _recipe);
-        List<Section> sections = [new("Requirements", Requirements(sources))];
+        List<Section> sections = [new("Requirements", Requirements(sources)), new("What people decided and found", People())];
         if (_cycle is { } cycle && sources is not null)
         {
             sections.Add(new Section("The cycle", Cycle(cycle, sources)));
@@ -71,6 +80,8 @@ internal sealed class CertificateReport
         var facts = new List<Fact>
         {
             new("Verdict", new VerdictCell(Verdict.Verdict) { Traces = [judged] }),
+            new("Decision", Decision()),
+            new("The keg stands", $"{RecordWords.Of(_file.Standing)}{(_file.LastWash is { } last && last != _wash ? "; it was washed again since" : "")}"),
             new("Keg", Verdict.KegId),
             new("Id told by", Source(Verdict.KegIdSource)),
             new("Washer", Verdict.Washer),
@@ -89,6 +100,21 @@ internal sealed class CertificateReport
         facts.Add(new("Recipe", $"{(_recipe is { Title.Length: > 0 } ? _recipe.Title + ", " : "")}{Verdict.Recipe} version {Verdict.RecipeVersion}"));
         facts.Add(new("Decided by", RequirementWords.Rule(Verdict.Rule)));
         return facts;
+    }
+
+    private Cell Decision()
+    {
+        if (_wash.Decisions.Count == 0)
+        {
+            return "nobody has decided about this washing";
+        }
+
+        var decided = _wash.Decisions[^1];
+        var entry = _file.Entries.First(e => e.Event.Id == decided.Id);
+        return new TextCell($"{RecordWords.Of(decided.Decision)} by {RecordWords.Who(decided.Act)} on {_context.Local(decided.At.Latest)}{(decided.Act.Reason.Length > 0 ? $": {decided.Act.Reason}" : "")}")
+        {
+            Traces = [_context.Trace("decisions and inspections", new LogEntry(entry.Sequence, null, entry.Event))],
+        };
     }
 
     private List<Block> Requirements(CycleSources? sources)
@@ -217,16 +243,36 @@ internal sealed class CertificateReport
 
     private string Unit(string setpoint) => _context.Historian.Signals.FirstOrDefault(s => s.Washer == Verdict.Washer && s.Name == (setpoint.StartsWith("setpoint.", StringComparison.Ordinal) ? setpoint : "setpoint." + setpoint))?.Unit ?? "";
 
-    private Table Others()
+    /// <summary>Decisions about this washing, inspections after it, and verdicts that were reached again.</summary>
+    private List<Block> People()
     {
-        var log = KegFinder.Near(_context, _judged);
-        var others = log.Of<KegJudged>().Where(k => k.Verdict.KegId == Verdict.KegId && k.Id != _judged.Id).OrderBy(k => k.At.Latest).ToList();
-        return new Table("other-washings", ["ended", "washer", "station", "verdict", "recipe", "cycle"],
-            [.. others.Select(k => (IReadOnlyList<Cell>)[k.At.Latest, k.Verdict.Washer, k.Verdict.Station, k.Verdict.Verdict, $"{k.Verdict.Recipe} version {k.Verdict.RecipeVersion}", k.Verdict.CycleId])])
+        var own = _file.Entries.Where(e => e.Holds is KegDecided decided ? _wash.Decisions.Any(d => d.Id == decided.Id) : e.Holds is KegInspected inspected && _wash.Inspections.Any(i => i.Id == inspected.Id));
+        var blocks = new List<Block>
         {
-            Empty = $"None in the {KegFinder.Around.Days} days before and after.",
+            RecordTables.Of("people", own.Select(e => (e.Number, e.Event, e.Corrected, _context.Trace("decisions and inspections", new LogEntry(e.Sequence, null, e.Event)))), "Nobody has decided about this washing, and nobody has looked into the keg after it."),
         };
+        if (_wash.Verdicts.Count > 1)
+        {
+            blocks.Add(new SubHeading("Verdicts on this washing, the first first; none replaces another"));
+            blocks.Add(new Table("verdicts", ["recipe", "verdict", "decided by"], [.. _wash.Verdicts.Select(v => (IReadOnlyList<Cell>)[$"{v.Verdict.Recipe} version {v.Verdict.RecipeVersion}", v.Verdict.Verdict, RequirementWords.Rule(v.Verdict.Rule)])]));
+        }
+
+        return blocks;
     }
+
+    private Table Others() => new(
+        "other-washings",
+        ["ended", "washer", "station", "verdict", "decision", "recipe", "cycle"],
+        [
+            .. _file.Washes.Where(w => w != _wash).Select(w => (IReadOnlyList<Cell>)
+            [
+                w.Judged.At.Latest, w.Judged.Verdict.Washer, w.Judged.Verdict.Station, w.Verdict, w.Decisions.Count > 0 ? RecordWords.Of(w.Decisions[^1].Decision) : "not decided",
+                $"{w.Judged.Verdict.Recipe} version {w.Judged.Verdict.RecipeVersion}", w.CycleId,
+            ]),
+        ])
+    {
+        Empty = "None that the log holds.",
+    };
 
     private static string Source(KegIdSource source) => source switch
     {

@@ -1,4 +1,5 @@
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
 using WashBridge.Reporting.Documents;
@@ -27,7 +28,8 @@ internal static class DeviationReport
 
     private static Document OfKeg(ReportContext context)
     {
-        var judged = KegFinder.Find(context);
+        var (_, wash) = KegFinder.Find(context);
+        var judged = wash.Judged;
         var verdict = judged.Verdict;
         if (verdict.Verdict == Verdict.Met)
         {
@@ -38,11 +40,13 @@ internal static class DeviationReport
         var trace = own.Trace("verdicts of the cycle");
         var log = context.Read(verdict.Washer, judged.At.Latest - Around, judged.At.Latest + Around, "keg-judged");
         var washed = log.Of<KegJudged>().OrderBy(k => k.At.Latest).ThenBy(k => k.Verdict.Station).ToList();
+        var decisions = new Decisions(context, verdict.Washer, judged.At.Latest - Around);
         var near = log.Trace($"verdicts of {Around.Days} days before and after");
         List<Fact> facts =
         [
             new("Keg", verdict.KegId),
             new("Verdict", new VerdictCell(verdict.Verdict) { Traces = [trace] }),
+            new("Decision", decisions.Cell(judged)),
             new("Washer", verdict.Washer),
             new("Station", new NumberCell(verdict.Station, "")),
             new("Cycle", verdict.CycleId),
@@ -63,13 +67,13 @@ internal static class DeviationReport
                 ]),
             ])]),
         };
-        sections.AddRange(failed.Select(r => Run(context, judged, r, washed, near)));
+        sections.AddRange(failed.Select(r => Run(context, judged, r, washed, near, decisions)));
         sections.Add(new Section("Alarms and settings within an hour before and after", Circumstances(context, verdict.Washer, judged.At.Latest - TimeSpan.FromHours(1), judged.At.Latest + TimeSpan.FromHours(1))));
         return context.Document($"Deviation: keg {verdict.KegId}", facts, sections, Words.Claim, Claim);
     }
 
     /// <summary>The washings in a row, around this one, in which the same requirement had the same verdict.</summary>
-    private static Section Run(ReportContext context, KegJudged judged, RequirementResult result, List<KegJudged> washed, int trace)
+    private static Section Run(ReportContext context, KegJudged judged, RequirementResult result, List<KegJudged> washed, int trace, Decisions decisions)
     {
         bool Fails(KegJudged keg) => keg.Verdict.Results.Any(r => r.Requirement == result.Requirement && r.Verdict == result.Verdict);
 
@@ -99,9 +103,9 @@ internal static class DeviationReport
                 ["cycle before it", first == 0 ? $"none within {Around.Days} days" : $"{cycles[first - 1][0].Verdict.CycleId}, ended {context.Local(cycles[first - 1][0].At.Latest)}"],
                 ["cycle after it", last + 1 == cycles.Count ? "none yet" : $"{cycles[last + 1][0].Verdict.CycleId}, ended {context.Local(cycles[last + 1][0].At.Latest)}"],
             ]),
-            new Table($"kegs-{result.Requirement}", ["keg", "ended", "station", "verdict of the keg", "evidence", "cycle"],
+            new Table($"kegs-{result.Requirement}", ["keg", "ended", "station", "verdict of the keg", "evidence", "decision", "cycle"],
             [
-                .. kegs.Select(k => (IReadOnlyList<Cell>)[k.Verdict.KegId, k.At.Latest, k.Verdict.Station, k.Verdict.Verdict, k.Verdict.Results.First(r => r.Requirement == result.Requirement).Evidence, k.Verdict.CycleId]),
+                .. kegs.Select(k => (IReadOnlyList<Cell>)[k.Verdict.KegId, k.At.Latest, k.Verdict.Station, k.Verdict.Verdict, k.Verdict.Results.First(r => r.Requirement == result.Requirement).Evidence, decisions.Cell(k), k.Verdict.CycleId]),
             ]),
         ]);
     }
@@ -134,6 +138,7 @@ internal static class DeviationReport
         {
             var end = line.Conformed ?? until;
             var kegs = WashedWithin(context, line.Washer, line.Since, end);
+            var decisions = new Decisions(context, line.Washer, line.Since);
             var counted = kegs.Trace($"kegs whose cycle ran while {name} was off the recipe");
             sections.Add(new Section($"{line.Washer}, from {context.Local(line.Since)}",
             [
@@ -146,8 +151,8 @@ internal static class DeviationReport
                     ["until", line.Conformed is { } conformed ? new InstantCell(conformed) { Traces = [trace] } : "still off at the end of the period"],
                     ["kegs whose cycle ran meanwhile, in part at least", new NumberCell(kegs.Entries.Count, "") { Traces = [counted] }],
                 ]),
-                new Table($"kegs-{sections.Count + 1}", ["keg", "ended", "station", "verdict", "first reason", "cycle"],
-                    [.. kegs.Of<KegJudged>().OrderBy(k => k.At.Latest).ThenBy(k => k.Verdict.Station).Select(k => (IReadOnlyList<Cell>)[k.Verdict.KegId, k.At.Latest, k.Verdict.Station, new VerdictCell(k.Verdict.Verdict) { Traces = [counted] }, KegTables.FirstReason(k), k.Verdict.CycleId])])
+                new Table($"kegs-{sections.Count + 1}", ["keg", "ended", "station", "verdict", "first reason", "decision", "cycle"],
+                    [.. kegs.Of<KegJudged>().OrderBy(k => k.At.Latest).ThenBy(k => k.Verdict.Station).Select(k => (IReadOnlyList<Cell>)[k.Verdict.KegId, k.At.Latest, k.Verdict.Station, new VerdictCell(k.Verdict.Verdict) { Traces = [counted] }, KegTables.FirstReason(k), decisions.Cell(k), k.Verdict.CycleId])])
                 {
                     Empty = "No keg was washed meanwhile.",
                 },
@@ -168,7 +173,7 @@ internal static class DeviationReport
 
     private static List<Block> Circumstances(ReportContext context, string washer, Instant from, Instant until)
     {
-        var log = context.Read(washer, from, until, "alarm-changed", "setpoint-changed", "source-lost", "source-restored", "maintenance-recorded", "alarm-ordered");
+        var log = context.Read(washer, from, until, ["alarm-changed", "setpoint-changed", "source-lost", "source-restored", .. RecordTables.Kinds]);
         return
         [
             new SubHeading("What was told around it"),
@@ -182,8 +187,7 @@ internal static class DeviationReport
         SetpointChanged change => $"{change.Setpoint} changed from {CellWords.Number(change.OldValue)} to {CellWords.Of(new NumberCell(change.NewValue, change.Unit), TimeZoneInfo.Utc)}",
         SourceLost lost => $"Group {lost.Group} could not be read: {lost.Reason}",
         SourceRestored restored => $"Group {restored.Group} read again; nothing was seen for at most {CellWords.Number(restored.Gap.Width.TotalSeconds)} s",
-        MaintenanceRecorded work => $"Maintenance: {work.Component.Key} {work.Work.ToString().ToLowerInvariant()} by {work.By}. {work.Note}",
-        AlarmOrdered order => $"{order.Order.By}: {order.Order.Kind} of alarm {order.Order.Alarm}. {order.Order.Reason}",
+        IRecord record => $"{RecordWords.Who(record.Act)}: {RecordWords.What(told)}{(record.Act.Reason.Length > 0 ? $": {record.Act.Reason}" : "")}",
         _ => told.Id,
     };
 }

@@ -10,13 +10,13 @@ internal static class KegTables
     public static readonly Verdict[] Verdicts = [Verdict.NotMet, Verdict.NotProven, Verdict.Met];
 
     /// <summary>Kegs that need a person's decision, those not met first, each with the first reason.</summary>
-    public static Table Open(string id, IEnumerable<KegJudged> kegs, int trace) => new(
+    public static Table Open(string id, IEnumerable<KegJudged> kegs, int trace, Decisions decisions) => new(
         id,
-        ["keg", "ended", "washer", "station", "verdict", "first reason", "cycle"],
+        ["keg", "ended", "washer", "station", "verdict", "first reason", "decision", "cycle"],
         [
             .. kegs.Where(k => k.Verdict.Verdict != Verdict.Met).OrderBy(k => k.Verdict.Verdict).ThenBy(k => k.At.Latest).ThenBy(k => k.Verdict.Station).Select(k => (IReadOnlyList<Cell>)
             [
-                k.Verdict.KegId, k.At.Latest, k.Verdict.Washer, k.Verdict.Station, new VerdictCell(k.Verdict.Verdict) { Traces = [trace] }, FirstReason(k), k.Verdict.CycleId,
+                k.Verdict.KegId, k.At.Latest, k.Verdict.Washer, k.Verdict.Station, new VerdictCell(k.Verdict.Verdict) { Traces = [trace] }, FirstReason(k), decisions.Cell(k), k.Verdict.CycleId,
             ]),
         ])
     {

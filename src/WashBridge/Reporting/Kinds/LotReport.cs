@@ -1,4 +1,5 @@
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
 using WashBridge.Core.Sampling;
 using WashBridge.Core.Verdicts;
 using WashBridge.Reporting.Documents;
@@ -24,6 +25,7 @@ internal static class LotReport
         }
 
         var trace = log.Trace("verdicts of the period; of each keg the last one counts");
+        var decisions = new Decisions(context, wish.Washer, from);
         List<Fact> facts =
         [
             new("Kegs", new NumberCell(lot.Count, "") { Traces = [trace] }),
@@ -38,9 +40,11 @@ internal static class LotReport
         List<Section> sections =
         [
             new("Verdicts", [KegTables.Counts("counts", lot, trace), KegTables.ByRequirement("by-requirement", lot, trace)]),
-            new("Kegs that need a person's decision", [KegTables.Open("open-kegs", lot, trace)]),
+            new("Kegs that need a person's decision", [KegTables.Open("open-kegs", lot, trace, decisions)]),
+            new("What people decided", [Decided(lot, decisions)]),
+            new("Kegs looked into", LotInspections.Of(context, lot)),
             .. missing.Count > 0 ? [new Section("Named, but not washed in the period", [new Bullets("", missing)])] : Array.Empty<Section>(),
-            new("All kegs of the lot", [All(lot, byKeg, trace)]),
+            new("All kegs of the lot", [All(lot, byKeg, trace, decisions)]),
         ];
         return context.Document(
             $"Lot of {lot.Count} kegs{(wish.Washer is { } washer ? $" of {washer}" : "")}",
@@ -52,8 +56,20 @@ internal static class LotReport
             lot.Exists(k => k.Verdict.KegIdSource == KegIdSource.Made) ? $"Of {lot.Count(k => k.Verdict.KegIdSource == KegIdSource.Made)} kegs nobody told the id: they are named by washer, cycle and station, and one that was washed twice is in the lot twice." : "Every keg's id was told by the controller or a scan.");
     }
 
+    private static Table Decided(List<KegJudged> lot, Decisions decisions)
+    {
+        var trace = decisions.Trace();
+        NumberCell Count(IEnumerable<KegJudged> kegs, KegDecision? decision) => new(kegs.Count(k => decisions.Of(k)?.Decision == decision), "") { Traces = [trace] };
+        return new Table("decided", ["verdict", "released", "held", "to be washed again", "not decided"],
+        [
+            .. KegTables.Verdicts.Select(v => lot.Where(k => k.Verdict.Verdict == v).ToList() is var kegs
+                ? (IReadOnlyList<Cell>)[v, Count(kegs, KegDecision.Release), Count(kegs, KegDecision.Hold), Count(kegs, KegDecision.Rewash), Count(kegs, null)]
+                : []),
+        ]);
+    }
+
     /// <summary>As <c>sampling</c> has it; ids of more than one line have none.</summary>
-    private static string Fingerprint(List<KegJudged> lot)
+    public static string Fingerprint(IEnumerable<KegJudged> lot)
     {
         try
         {
@@ -65,13 +81,13 @@ internal static class LotReport
         }
     }
 
-    private static Table All(List<KegJudged> lot, Dictionary<string, List<KegJudged>> byKeg, int trace) => new(
+    private static Table All(List<KegJudged> lot, Dictionary<string, List<KegJudged>> byKeg, int trace, Decisions decisions) => new(
         "kegs",
-        ["keg", "ended", "washer", "station", "verdict", "washings in the period", "recipe", "cycle"],
+        ["keg", "ended", "washer", "station", "verdict", "decision", "washings in the period", "recipe", "cycle"],
         [
             .. lot.Select(k => (IReadOnlyList<Cell>)
             [
-                k.Verdict.KegId, k.At.Latest, k.Verdict.Washer, k.Verdict.Station, new VerdictCell(k.Verdict.Verdict) { Traces = [trace] }, byKeg[k.Verdict.KegId].Count, $"{k.Verdict.Recipe} version {k.Verdict.RecipeVersion}", k.Verdict.CycleId,
+                k.Verdict.KegId, k.At.Latest, k.Verdict.Washer, k.Verdict.Station, new VerdictCell(k.Verdict.Verdict) { Traces = [trace] }, decisions.Cell(k), byKeg[k.Verdict.KegId].Count, $"{k.Verdict.Recipe} version {k.Verdict.RecipeVersion}", k.Verdict.CycleId,
             ]),
         ]);
 

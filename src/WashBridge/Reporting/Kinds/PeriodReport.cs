@@ -1,5 +1,6 @@
 using System.Globalization;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
@@ -52,13 +53,13 @@ internal sealed class PeriodReport
             new("At a glance", [Compared()]),
             new("Verdicts by washer", [KegTables.Counts("counts", _figures.Kegs, kegs), .. _figures.Kegs.Count > 0 ? [KegTables.ByRequirement("by-requirement", _figures.Kegs, kegs)] : Array.Empty<Block>()]),
             .. _context.Wish.Kind == ReportKind.Month ? [new Section("Day by day", [Days(kegs)])] : Array.Empty<Section>(),
-            new("Kegs that need a person's decision", [KegTables.Open("open-kegs", _figures.Kegs, kegs)]),
+            new("Kegs that need a person's decision", [KegTables.Open("open-kegs", _figures.Kegs, kegs, new Decisions(_context, _context.Wish.Washer, _period.From))]),
             new("What could not be read", [Gaps()]),
             new("Alarms announced", [Alarms()]),
             new("Drifts begun and ended", [Drifts()]),
             new("Settings changed", [Settings()]),
-            new("Baths and chemicals", [Chemicals(), Changes()]),
-            new("Maintenance", [Maintenance()]),
+            new("Baths and chemicals", [Chemicals(), new SubHeading("Titrations"), Titrations(), new SubHeading("Baths made up anew"), Changes()]),
+            new("What people did", [Records()]),
         ];
         return _context.Document(
             _period.Title,
@@ -206,14 +207,15 @@ internal sealed class PeriodReport
     /// <summary>Cycles since somebody recorded that a bath was changed.</summary>
     private Table Changes()
     {
-        var log = _context.ReadUntil(_context.Wish.Washer, _period.Until, "maintenance-recorded");
-        var baths = log.Of<MaintenanceRecorded>().Where(m => m.Component.Kind == ComponentKind.Bath && m.Work == MaintenanceKind.Replaced).GroupBy(m => (m.Washer, m.Component.Key)).Select(g => g.MaxBy(m => m.At.Latest)!).ToList();
+        var log = _context.ReadUntil(_context.Wish.Washer, _period.Until, "maintenance-recorded", "bath-changed");
+        var baths = log.Of<WashEvent>().Select(e => e is BathChanged changed ? changed.AsMaintenance() : (MaintenanceRecorded)e)
+            .Where(m => m.Component.Kind == ComponentKind.Bath && m.Work == MaintenanceKind.Replaced).GroupBy(m => (m.Washer, m.Component.Key)).Select(g => g.MaxBy(m => m.At.Latest)!).ToList();
         return new Table("bath-changes", ["bath", "washer", "last changed", "by", "cycles since, until the end of the period"],
         [
             .. baths.Select(b =>
             {
                 var since = _context.Read(b.Washer, b.At.Latest, _period.Until, "cycle-ended");
-                return (IReadOnlyList<Cell>)[b.Component.Key, b.Washer, new InstantCell(b.At.Latest) { Traces = [log.Trace("maintenance so far")] }, b.By, new NumberCell(since.Entries.Count, "cycles") { Traces = [since.Trace($"cycles since {b.Component.Key} was changed")] }];
+                return (IReadOnlyList<Cell>)[b.Component.Key, b.Washer, new InstantCell(b.At.Latest) { Traces = [log.Trace("maintenance and baths so far")] }, b.By, new NumberCell(since.Entries.Count, "cycles") { Traces = [since.Trace($"cycles since {b.Component.Key} was changed")] }];
             }),
         ])
         {
@@ -221,13 +223,33 @@ internal sealed class PeriodReport
         };
     }
 
-    private Table Maintenance()
+    /// <summary>As corrected: what was told first stands in the records.</summary>
+    private Table Titrations()
     {
-        var log = _figures.Log.OnlyOf("maintenance-recorded");
-        return new Table("maintenance", ["part", "washer", "work", "when", "by", "note"],
-            [.. log.Of<MaintenanceRecorded>().Select(m => (IReadOnlyList<Cell>)[m.Component.Key, m.Washer, m.Work.ToString().ToLowerInvariant(), new InstantCell(m.At.Latest) { Traces = [log.Trace("maintenance")] }, m.By, m.Note])])
+        var log = _context.Read(_context.Wish.Washer, _period.From, _period.Until, "titration-recorded");
+        var corrections = log.Entries.Count == 0 ? [] : _context.Read(_context.Wish.Washer, _period.From, new Instant(long.MaxValue), "record-corrected").Of<RecordCorrected>().Where(c => c.Of == "titration-recorded").ToList();
+        return new Table("titrations", ["bath", "washer", "sample taken", "strength", "method", "by", "corrected"],
+        [
+            .. log.Entries.Select(e =>
+            {
+                var own = corrections.Count > 0 && RecordTables.At(_context.Historian, e.Sequence) is { } record ? corrections.Where(c => c.Number == record.Number).ToList() : [];
+                var titration = (TitrationRecorded)Corrections.Apply(e.Event!, own);
+                return (IReadOnlyList<Cell>)
+                [
+                    titration.Bath, titration.Washer, titration.At.Latest, new NumberCell(titration.Strength, titration.Unit) { Traces = [log.Trace("titrations")] }, titration.Method, RecordWords.Who(titration.Act),
+                    own.Count == 0 ? "" : $"told first: {RecordWords.What(e.Event!)}",
+                ];
+            }),
+        ])
         {
             Empty = "None was recorded.",
         };
+    }
+
+    /// <summary>All that people are answerable for in the period, but scans.</summary>
+    private Table Records()
+    {
+        var log = _context.Read(_context.Wish.Washer, _period.From, _period.Until, RecordTables.Kinds);
+        return RecordTables.Of("records", log.Entries.Select(e => (RecordTables.At(_context.Historian, e.Sequence)?.Number, e.Event!, (WashEvent?)null, log.Trace("what people did"))), "Nothing was recorded.");
     }
 }

@@ -2,6 +2,7 @@ using System.Reflection;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
+using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 using WashBridge.Historian;
 using WashBridge.Reporting.Documents;
@@ -22,7 +23,7 @@ internal sealed class ReportContext
         Zone = wish.Zone ?? site?.Zone ?? TimeZoneInfo.Utc;
         var last = historian.LastSequence;
         (First, Last) = (Times(historian.ReadLog(0, Looked)).Select(t => t.Earliest).Cast<Instant?>().Min(), Times([.. Tail(last, LogContent.Frames), .. Tail(last, LogContent.Events)]).Select(t => t.Latest).Cast<Instant?>().Max());
-        Basis = new DocumentBasis(site is null ? "" : $"{site.Title} ({site.Id})", Zone, Program, last, Last);
+        Basis = new DocumentBasis(site is null ? "" : $"{site.Title} ({site.Id})", Zone, Program, last, Last, historian.RecordHead?.ToString());
     }
 
     public ReportWish Wish { get; }
@@ -64,7 +65,7 @@ internal sealed class ReportContext
     {
         Cancellation.ThrowIfCancellationRequested();
         var entries = Historian.ReadEventLog(new EventQuery { Washer = washer, Kinds = kinds, From = from, Until = until });
-        return new EventLog(this, kinds, washer, from, until, [.. entries.Where(e => e.Event!.At.Latest >= from && e.Event.At.Latest < until)]);
+        return new EventLog(this, kinds, washer, from, until, [.. entries.Where(e => IsKnown(e) && e.Event!.At.Latest >= from && e.Event.At.Latest < until)]);
     }
 
     /// <summary>All events of these kinds before an instant.</summary>
@@ -72,11 +73,21 @@ internal sealed class ReportContext
     {
         Cancellation.ThrowIfCancellationRequested();
         var entries = Historian.ReadEventLog(new EventQuery { Washer = washer, Kinds = kinds, Until = until });
-        return new EventLog(this, kinds, washer, null, until, entries);
+        return new EventLog(this, kinds, washer, null, until, [.. entries.Where(IsKnown)]);
     }
 
     public EventLog ReadCycle(string cycle, params string[] kinds) =>
-        new(this, kinds, null, null, null, Historian.ReadEventLog(new EventQuery { CycleId = cycle, Kinds = kinds })) { CycleId = cycle };
+        new(this, kinds, null, null, null, [.. Historian.ReadEventLog(new EventQuery { CycleId = cycle, Kinds = kinds }).Where(IsKnown)]) { CycleId = cycle };
+
+    /// <summary>All that is known of a keg.</summary>
+    public KegFile Keg(string kegId) => KegFile.Of(kegId, Historian.ReadKeg(kegId).Where(e => e.Sequence <= Basis.LastSequence));
+
+    /// <summary>Single entries as one source.</summary>
+    public int Trace(string of, params IReadOnlyList<LogEntry> entries) =>
+        new EventLog(this, [.. entries.Select(e => Core.WashJson.KindOf(e.Event!)).Distinct()], null, null, null, entries).Trace(of);
+
+    /// <summary>Was in the log when the report was begun: what comes in meanwhile is not told in half.</summary>
+    private bool IsKnown(LogEntry entry) => entry.Sequence <= Basis.LastSequence;
 
     public WasherConfiguration? Configuration(string washer) => Site?.Washers.FirstOrDefault(w => w.Model.Washer == washer);
 

@@ -14,6 +14,7 @@ internal static class BasisFacts
             new("Site", basis.Site.Length > 0 ? basis.Site : "not named"),
             new("Times in", basis.Zone.Id),
             new("As of", $"entry {basis.LastSequence} of the historian's log{last}"),
+            new("Records", basis.Records is { } head ? $"chained up to {head}; keep this apart, and `washbridge verify --head` tells whether anything up to it was changed" : "none so far"),
             new("Made by", basis.Program),
         ];
     }

@@ -10,7 +10,7 @@ internal static class DocumentJson
         {
             Report = document.Kind,
             document.Title,
-            Basis = new { document.Basis.Site, Zone = document.Basis.Zone.Id, document.Basis.Program, document.Basis.LastSequence, document.Basis.LastAt },
+            Basis = new { document.Basis.Site, Zone = document.Basis.Zone.Id, document.Basis.Program, document.Basis.LastSequence, document.Basis.LastAt, document.Basis.Records },
             Facts = document.Facts.Select(f => new { f.Label, f.Value }),
             Sections = document.Sections.Select(s => new { s.Title, Blocks = s.Blocks.Select(b => Block(b)).OfType<object>() }),
             Sources = document.Traces,

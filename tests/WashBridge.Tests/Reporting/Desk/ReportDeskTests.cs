@@ -2,6 +2,7 @@ using System.Text;
 using System.Text.RegularExpressions;
 using System.Xml.Linq;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Records;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
@@ -111,7 +112,7 @@ public sealed partial class ReportDeskTests(ReportStore store) : IClassFixture<R
     public async Task The_same_report_is_written_with_the_same_bytes(string name)
     {
         var format = Enum.Parse<ReportFormat>(name);
-        foreach (var wish in Wishes())
+        foreach (var wish in Wishes().Where(w => w.Keg is null || w.Keg == Missed.Verdict.KegId || w.Keg == ReportStore.HostileIds[6]))
         {
             var (first, second) = (await WriteAsync(Make(wish), format), await WriteAsync(Make(wish), format));
             Assert.NotEmpty(first);
@@ -246,6 +247,49 @@ public sealed partial class ReportDeskTests(ReportStore store) : IClassFixture<R
             Assert.Contains(problem, message);
             Assert.Contains("allowed: ", message);
         }
+    }
+
+    [Fact]
+    public void A_certificate_says_who_decided_when_and_why_and_what_was_found_in_the_keg()
+    {
+        var document = Make(new(ReportKind.Certificate) { Keg = Missed.Verdict.KegId, Cycle = Missed.CycleId });
+        var decision = Assert.IsType<TextCell>(document.Facts.Single(f => f.Label == "Decision").Value);
+        Assert.Equal("to be washed again by T. Ester <b> (QA) on 2031-03-05 08:14:00 +00:00: dwell missed", decision.Text);
+        var trace = Assert.IsType<EventTrace>(document.Traces[decision.Traces.Single() - 1]);
+        Assert.Equal(Missed.Verdict.KegId, Assert.IsType<KegDecided>(Assert.Single(store.Historian.ReadLog(trace.FirstSequence!.Value - 1, 1)).Event).KegId);
+        Assert.Equal("no. 13", ((TextCell)Tables(document).Single(t => t.Id == "people").Rows.Single()[0]).Text);
+        Assert.Equal(store.Historian.RecordHead!.ToString(), document.Basis.Records);
+
+        var looked = store.Historian.ReadEvents(new EventQuery { Kinds = ["keg-inspected"] }).OfType<KegInspected>().Last();
+        var row = Tables(Make(new(ReportKind.Certificate) { Keg = looked.KegId, Cycle = looked.CycleId })).Single(t => t.Id == "people").Rows.Single();
+        Assert.Contains("passed", ((TextCell)row[2]).Text);
+        Assert.Contains("did not pass", ((TextCell)row[5]).Text);
+    }
+
+    [Fact]
+    public void A_lot_tells_what_was_drawn_and_found_as_corrected_and_what_that_bounds()
+    {
+        var document = Make(new(ReportKind.Lot) { Washer = "north" });
+        Assert.Equal("morning", ((TextCell)Tables(document).Single(t => t.Id == "draws").Rows.Single()[0]).Text);
+        Assert.Equal(["passed", "DID NOT PASS"], Tables(document).Single(t => t.Id == "inspections").Rows.Select(r => ((TextCell)r[3]).Text).OrderDescending());
+        var kegs = Judged.Where(k => k.Verdict.Washer == "north").GroupBy(k => k.Verdict.KegId).Count(g => g.Last().Verdict.Verdict != Verdict.NotMet);
+        Assert.Contains(document.Sections.SelectMany(s => s.Blocks).OfType<Paragraph>(), p => p.Text == Core.Sampling.Proof.Of(Core.Sampling.FailureBound.OfLot(kegs, 2, 1, 0.95)));
+        Assert.DoesNotContain(document.Sections.SelectMany(s => s.Blocks).OfType<Paragraph>(), p => p.Text.StartsWith("Not all kegs looked into", StringComparison.Ordinal));
+        var decided = Tables(document).Single(t => t.Id == "decided").Rows.Select(r => r.Skip(1).Select(c => ((NumberCell)c).Value).ToArray()).ToList();
+        Assert.Equal([0, 0, 1], decided[0][..3]);
+        Assert.Equal([1, 0, 0], decided[2][..3]);
+    }
+
+    [Fact]
+    public void A_shift_has_titrations_as_corrected_baths_made_up_anew_and_what_people_did()
+    {
+        var tables = Tables(Make(new(ReportKind.Shift))).ToDictionary(t => t.Id);
+        var titration = tables["titrations"].Rows.Single();
+        Assert.Equal((2.1, "%"), titration[3] is NumberCell strength ? (strength.Value, strength.Unit) : default);
+        Assert.Equal("told first: caustic titrated: 21 % (by acid)", ((TextCell)titration[6]).Text);
+        Assert.Equal("bath/acid", ((TextCell)tables["bath-changes"].Rows.Single()[0]).Text);
+        Assert.Equal(9, tables["records"].Rows.Count);
+        Assert.Equal("no. 13", ((TextCell)tables["records"].Rows[0][0]).Text);
     }
 
     [Fact]
