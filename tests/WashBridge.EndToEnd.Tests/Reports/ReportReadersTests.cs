@@ -52,7 +52,7 @@ public sealed partial class ReportReadersTests(ReportStore store) : IClassFixtur
         {
             var file = await WriteAsync(ReportDesk.Make(new ReportWish(ReportKind.Certificate) { Keg = id }, store.Historian, store.Site), ReportFormat.Pdf);
             await OutsideReader.ReadAsync("qpdf", "--check", file);
-            Assert.Contains(Spaces().Replace(PdfText.Drawable(id), ""), Spaces().Replace(await OutsideReader.ReadAsync("pdftotext", "-raw", file, "-"), ""));
+            Assert.Contains(Spaces().Replace(PdfText.Drawable(id), ""), Spaces().Replace(Footers().Replace(await OutsideReader.ReadAsync("pdftotext", "-raw", file, "-"), ""), ""));
         }
     }
 
@@ -65,7 +65,7 @@ public sealed partial class ReportReadersTests(ReportStore store) : IClassFixtur
         using var duck = new DuckDBConnection("Data Source=:memory:");
         duck.Open();
         using var command = duck.CreateCommand();
-        command.CommandText = $"SELECT part, row, figure, kind, text, value, lower, upper, unit, epoch_us(earliest), epoch_us(latest), sources, typeof(earliest) FROM read_parquet('{file}')";
+        command.CommandText = $"SELECT part, row, figure, kind, text, value, lower, upper, unit, epoch_us(earliest_utc), epoch_us(latest_utc), sources, typeof(earliest_utc) FROM read_parquet('{file}')";
         using var rows = command.ExecuteReader();
         foreach (var expected in FigureRows.Of(document))
         {
@@ -76,7 +76,7 @@ public sealed partial class ReportReadersTests(ReportStore store) : IClassFixtur
             Assert.Equal((expected.Value, expected.Lower, expected.Upper), (Get<double>(5), Get<double>(6), Get<double>(7)));
             Assert.Equal(expected.Unit, rows.IsDBNull(8) ? null : rows.GetString(8));
             Assert.Equal((expected.Earliest?.UnixMicroseconds, expected.Latest?.UnixMicroseconds), (Get<long>(9), Get<long>(10)));
-            Assert.Equal((expected.Sources, "TIMESTAMP WITH TIME ZONE"), (rows.GetString(11), rows.GetString(12)));
+            Assert.Equal((expected.Sources, "TIMESTAMP"), (rows.GetString(11), rows.GetString(12)));
         }
 
         Assert.False(rows.Read());
@@ -136,6 +136,10 @@ public sealed partial class ReportReadersTests(ReportStore store) : IClassFixtur
 
     [GeneratedRegex(@"\s+")]
     private static partial Regex Spaces();
+
+    /// <summary>A long id goes on over the foot of a page.</summary>
+    [GeneratedRegex(@"^As of log entry \d+\. .*\n?|^Page \d+ of \d+\n?", RegexOptions.Multiline)]
+    private static partial Regex Footers();
 
     [GeneratedRegex(@"Pages: +(\d+)")]
     private static partial Regex PageCount();

@@ -14,6 +14,8 @@ internal sealed class ReportContext
 {
     private static readonly string Program = $"WashBridge {typeof(ReportContext).Assembly.GetCustomAttribute<AssemblyInformationalVersionAttribute>()?.InformationalVersion.Split('+')[0]}";
 
+    private const int LongestTitle = 80;
+
     /// <summary>Entries at either end of the log that are looked through for the first and the last instant.</summary>
     private const int Looked = 2000;
 
@@ -116,13 +118,25 @@ internal sealed class ReportContext
     public Document Document(string title, IReadOnlyList<Fact> facts, IReadOnlyList<Section> sections, params string[] claims) => new()
     {
         Kind = Wish.Kind.ToString().ToLowerInvariant(),
-        Title = title,
+        Title = Short(title),
         Basis = Basis,
         Facts = facts,
         Sections = sections,
         Traces = Traces.All,
         Claims = claims,
     };
+
+    /// <summary>An id may be as long as it likes; in full it stands among the facts.</summary>
+    private static string Short(string title)
+    {
+        if (title.Length <= LongestTitle)
+        {
+            return title;
+        }
+
+        var cut = char.IsHighSurrogate(title[LongestTitle - 1]) ? LongestTitle - 1 : LongestTitle;
+        return title[..cut] + " ...";
+    }
 
     /// <summary>The last entries of a kind: the log is in order of coming in, and what is concluded comes in after what it was concluded from, sometimes long after.</summary>
     private IReadOnlyList<LogEntry> Tail(long last, LogContent content)

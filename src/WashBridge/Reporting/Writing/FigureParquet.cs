@@ -4,14 +4,14 @@ using WashBridge.Reporting.Documents;
 
 namespace WashBridge.Reporting.Writing;
 
-/// <summary>A row for each figure, typed, numbers unrounded; instants as UTC timestamps to the microsecond. The unit stands beside each number.</summary>
+/// <summary>A row for each figure, typed, numbers unrounded; instants as timestamps to the microsecond, in UTC as the column names say, because readers differ in what they make of a zone. The unit stands beside each number.</summary>
 internal static class FigureParquet
 {
     public static async Task WriteAsync(Document document, Stream target, CancellationToken cancellation)
     {
         var rows = FigureRows.Of(document).ToList();
         var (row, value, lower, upper) = (new DataField<int>("row"), new DataField<double?>("value"), new DataField<double?>("lower"), new DataField<double?>("upper"));
-        var (earliest, latest) = (Instants("earliest"), Instants("latest"));
+        var (earliest, latest) = (Instants("earliest_utc"), Instants("latest_utc"));
         (DataField<string> Field, Func<FigureRow, string?> Of)[] texts =
         [
             (Text("report"), r => r.Report), (Text("part"), r => r.Part), (Text("name"), r => r.Name), (Text("figure"), r => r.Figure), (Text("kind"), r => r.Kind), (Text("text"), r => r.Text),

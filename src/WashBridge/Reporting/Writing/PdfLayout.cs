@@ -295,7 +295,7 @@ internal sealed class PdfLayout
         {
             using var page = XGraphics.FromPdfPage(_pdf.Pages[i]);
             var number = $"Page {i + 1} of {_pdf.PageCount}";
-            var left = PdfText.Lines(page, $"{title}, as of log entry {_document.Basis.LastSequence}", _small, Right - Left - 90);
+            var left = PdfText.Lines(page, $"As of log entry {_document.Basis.LastSequence}. {title}", _small, Right - Left - 90);
             page.DrawLine(Hair, Left, Bottom + 10, Right, Bottom + 10);
             page.DrawString(left.Count > 1 ? left[0] + " ..." : left[0], _small, Grey, Left, Bottom + 20);
             page.DrawString(number, _small, Grey, Right - PdfText.Width(page, number, _small), Bottom + 20);
