@@ -6,7 +6,8 @@ const below = 82;
 const left = 66;
 const right = 18;
 
-export const pattern = (index) => patterns[index % patterns.length];
+// Colours come again after four lines: then with another pattern.
+export const pattern = (index) => patterns[(index + Math.floor(index / patterns.length)) % patterns.length];
 
 export function panelsOf(data) {
   const panels = new Map();
@@ -78,7 +79,7 @@ function marksOf(data, panel, isFirst, window, width, ink) {
   });
   const lines = data.limits.filter((limit) => (limit.panel ?? limit.unit) === panel.key || limit.at !== undefined).map((limit) => ({
     ...(limit.at === undefined ? { yAxis: limit.value } : { xAxis: limit.at }),
-    label: { formatter: () => limit.label, position: limit.at === undefined ? 'insideEndTop' : 'insideEndTop', color: ink.ink, fontSize: 11 * ink.scale },
+    label: { formatter: () => limit.label, position: 'insideEndTop', color: ink.ink, fontSize: 11 * ink.scale },
     lineStyle: { color: ink.notMet, type: [8, 4], width: 1.5 },
   }));
   return { areas, lines };
