@@ -93,7 +93,7 @@ internal sealed class CertificateReport
             var ended = _ended.Trace("the record of the cycle");
             facts.Add(new("Began", (cycle.StartUnseen ? (Cell)$"not seen; first seen {CellWords.Edge(cycle.Start.Wall, _context.Zone)}" : cycle.Start) with { Traces = [ended] }));
             facts.Add(new("Ended", ((Cell)cycle.End) with { Traces = [ended] }));
-            facts.Add(new("Took", ((Cell)cycle.Start.Until(cycle.End)) with { Traces = [ended] }));
+            facts.Add(new("Took", ((Cell)CycleSources.Took(cycle)) with { Traces = [ended] }));
             facts.Add(new("Programme", Words.Of(cycle.Outcome) + (cycle.Programme is { } number ? $", number {number}" : "")));
         }
 

@@ -52,6 +52,9 @@ internal sealed class CycleSources
     /// <summary>From the earliest that it can have begun to the latest that it can have ended, by the wall clock.</summary>
     public static TimeBounds Whole(CycleRecord cycle) => Hull([cycle.Start, cycle.End]);
 
+    /// <summary>How long a cycle took; one whose beginning nobody saw, at least so long.</summary>
+    public static DurationBounds Took(CycleRecord cycle) => cycle.Start.Until(cycle.End) is var time && cycle.StartUnseen ? time with { Upper = TimeSpan.MaxValue } : time;
+
     /// <summary>The quantity that a requirement looks at, at a station; null where it looks at none.</summary>
     public (Signal Signal, IReadOnlyList<Sample> Samples)? Quantity(Requirement requirement, int station)
     {

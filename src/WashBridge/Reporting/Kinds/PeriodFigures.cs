@@ -107,7 +107,7 @@ internal sealed class PeriodFigures
 
     private BoundsCell Washing(int trace)
     {
-        var times = Cycles.Select(c => c.Start.Until(c.End)).ToList();
+        var times = Cycles.Select(CycleSources.Took).ToList();
         return new BoundsCell(times.Sum(t => t.Lower.TotalSeconds), times.TrueForAll(t => t.IsUpperKnown) ? times.Sum(t => t.Upper.TotalSeconds) : null, "s") { Traces = [trace] };
     }
 }
