@@ -128,6 +128,9 @@ public sealed class Historian : IHistorian
     /// <summary>Drops events that ended before <paramref name="before"/>, except records, which stay for good. Never passes a follower that is behind.</summary>
     public void ExpireEvents(Instant before, CancellationToken cancellation = default) => new Retention(_writer).ExpireEvents(before.UnixMicroseconds, cancellation);
 
+    /// <summary>What the file holds, hot and sealed. A query over its small tables and indexes; not for every second.</summary>
+    public StoreFigures ReadFigures() => _reader.ReadFigures();
+
     /// <summary>Every follower and how far it has come. One that no longer runs holds back <see cref="Expire"/> until it is removed.</summary>
     public IReadOnlyList<FollowerState> ReadFollowers() => _reader.ReadFollowers();
 

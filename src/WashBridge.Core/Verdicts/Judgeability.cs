@@ -3,12 +3,23 @@ using WashBridge.Core.Recipes;
 
 namespace WashBridge.Core.Verdicts;
 
+/// <summary>For how many of a washer's kegs something can be told.</summary>
+public enum CoverageExtent
+{
+    Whole = 0,
+
+    /// <summary>For some stations, or only while nothing is out of the ordinary: the explanation says which.</summary>
+    Partly = 1,
+    None = 2,
+}
+
 /// <summary>Whether a washer's map lets one requirement be judged.</summary>
 /// <param name="Requirement">Its id.</param>
 /// <param name="CanJudge">True when nothing is missing at any station.</param>
 /// <param name="Missing">What is missing, as <c>drain.dry of station 3</c>.</param>
 /// <param name="Explanation">One sentence.</param>
-public sealed record Coverage(string Requirement, bool CanJudge, IReadOnlyList<string> Missing, string Explanation);
+/// <param name="Extent">The same, with what lies in between.</param>
+public sealed record Coverage(string Requirement, bool CanJudge, IReadOnlyList<string> Missing, string Explanation, CoverageExtent Extent);
 
 /// <summary>Tells before the first cycle which requirements a tag map leaves unjudgeable: their verdict will always be not proven.</summary>
 public static class Judgeability
@@ -23,17 +34,34 @@ public static class Judgeability
 
     private static Coverage Explain(Requirement requirement, WasherModel washer)
     {
-        List<string> missing = [.. Sequence(washer), .. Positions(requirement, washer), .. Signals(requirement, washer)];
+        List<string> signals = [.. Signals(requirement, washer)];
+        List<string> missing = [.. Sequence(washer), .. Positions(requirement, washer), .. signals];
         if (missing.Count > 0)
         {
-            return new Coverage(requirement.Id, false, missing, $"Cannot be judged: the map lacks {Wording.List(missing)}.");
+            var isOfStations = missing.Count == signals.Count && signals.Count < washer.Stations && !washer.Lacks(signals);
+            return new Coverage(requirement.Id, false, missing, $"Cannot be judged: the map lacks {Wording.List(missing)}.", isOfStations ? CoverageExtent.Partly : CoverageExtent.None);
         }
 
         var isShared = requirement is DrainLimit && washer.Stations > 1 && !washer.Signals.Any(s => s is { Name: "drain.dry", Station: > 0 });
-        return new Coverage(requirement.Id, true, [], isShared
-            ? "Can be judged, but one drain sensor serves all stations: a slow drain leaves every keg of the cycle not proven."
-            : "Can be judged.");
+        return isShared
+            ? new Coverage(requirement.Id, true, [], "Can be judged, but one drain sensor serves all stations: a slow drain leaves every keg of the cycle not proven.", CoverageExtent.Partly)
+            : new Coverage(requirement.Id, true, [], "Can be judged.", CoverageExtent.Whole);
     }
+
+    /// <summary>What is missing of a signal: all of it, or that of some stations. The washer's signal serves every station; without it each station needs its own.</summary>
+    internal static IEnumerable<string> MissingOf(string name, WasherModel washer)
+    {
+        var stations = washer.Signals.Where(s => s.Name == name).Select(s => s.Station).ToHashSet();
+        if (stations.Count == 0)
+        {
+            return [name];
+        }
+
+        return stations.Contains(0) ? [] : Enumerable.Range(1, washer.Stations).Where(s => !stations.Contains(s)).Select(s => $"{name} of station {s}");
+    }
+
+    /// <summary>Whether one of these is missing at every station.</summary>
+    private static bool Lacks(this WasherModel washer, IEnumerable<string> missing) => missing.Any(m => !m.Contains(' ') && !washer.Signals.Any(s => s.Name == m));
 
     private static IEnumerable<string> Sequence(WasherModel washer) => washer.Sequence switch
     {
@@ -72,22 +100,10 @@ public static class Judgeability
 
     private static IEnumerable<string> Signals(Requirement requirement, WasherModel washer) => requirement switch
     {
-        DrainLimit => Signal("drain.dry", washer),
-        TimeBeyond r => Signal(r.Signal, washer),
-        ThermalDose r => Signal(r.Signal, washer),
-        ResidualOxygen => Signal(OxygenRequirement.Signal, washer),
+        DrainLimit => MissingOf("drain.dry", washer),
+        TimeBeyond r => MissingOf(r.Signal, washer),
+        ThermalDose r => MissingOf(r.Signal, washer),
+        ResidualOxygen => MissingOf(OxygenRequirement.Signal, washer),
         _ => [],
     };
-
-    /// <summary>The washer's signal serves every station; without it each station needs its own.</summary>
-    private static IEnumerable<string> Signal(string name, WasherModel washer)
-    {
-        var stations = washer.Signals.Where(s => s.Name == name).Select(s => s.Station).ToHashSet();
-        if (stations.Count == 0)
-        {
-            return [name];
-        }
-
-        return stations.Contains(0) ? [] : Enumerable.Range(1, washer.Stations).Where(s => !stations.Contains(s)).Select(s => $"{name} of station {s}");
-    }
 }

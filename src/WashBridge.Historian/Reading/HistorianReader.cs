@@ -33,6 +33,22 @@ internal sealed class HistorianReader : IHistorianReader
 
     public IReadOnlyList<Signal> Signals => _pool.Read(NameTable.All);
 
+    /// <summary>The table of hot batches is not gone through: it holds their bodies as well.</summary>
+    public StoreFigures ReadFigures() => _pool.Read(database =>
+    {
+        long Number(string sql) => database.Prepare(sql).Scalar();
+        Instant? Time(string sql) => database.Prepare(sql).Scalar(long.MinValue) is > long.MinValue and var microseconds ? new Instant(microseconds) : null;
+        Instant? Earlier(Instant? a, Instant? b) => a is { } one && b is { } other ? Instant.Min(one, other) : a ?? b;
+        Instant? Later(Instant? a, Instant? b) => a is { } one && b is { } other ? Instant.Max(one, other) : a ?? b;
+        return new StoreFigures(
+            Number("SELECT count(*) FROM hot"),
+            Number("SELECT count(*) FROM segments"),
+            Number("SELECT total(frames) FROM segments"),
+            Number("SELECT total(samples) FROM segments"),
+            Earlier(Time("SELECT min(t_first) FROM segments"), Time("SELECT t_first FROM hot ORDER BY first_seq LIMIT 1")),
+            Later(Time("SELECT max(t_last) FROM segments"), Time("SELECT max(t_last) FROM hot")));
+    });
+
     public IReadOnlyList<LogEntry> ReadLog(long after, int atMost, LogContent content = LogContent.All, string? washer = null)
     {
         ArgumentOutOfRangeException.ThrowIfNegative(after);

@@ -49,18 +49,22 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal, st
     public void PrintCoverage(WasherConfiguration washer)
     {
         output.WriteLine($"{washer.Model.Washer}: {(washer.Title.Length > 0 ? washer.Title : "washer")}, {washer.Model.Stations} stations, {washer.Tags.Count} tags");
-        foreach (var recipe in washer.RecipesByProgramme.Values.Prepend(washer.Recipe).DistinctBy(r => (r.Id, r.Version)))
+        var reach = new MapReach(washer);
+        foreach (var (recipe, requirements) in reach.Recipes)
         {
-            var coverage = Judgeability.Explain(recipe, washer.Model);
-            var open = coverage.Where(c => !c.CanJudge).ToList();
-            output.WriteLine($"  recipe {recipe.Id} version {recipe.Version}: {coverage.Count - open.Count} of {coverage.Count} requirements can be judged");
-            foreach (var requirement in coverage.Where(c => !c.CanJudge || c.Explanation != "Can be judged."))
+            output.WriteLine($"  recipe {recipe.Id} version {recipe.Version}: {requirements.Count(r => r.CanJudge)} of {requirements.Count} requirements can be judged");
+            foreach (var requirement in requirements.Where(r => r.Extent != CoverageExtent.Whole))
             {
                 output.WriteLine($"    {requirement.Requirement}: {requirement.Explanation}");
             }
         }
 
-        foreach (var shared in washer.Tags.GroupBy(t => t.Source).Where(g => g.Count() > 1))
+        if (reach.Parts.Where(p => !p.IsReached).ToList() is { Count: > 0 } blind)
+        {
+            output.WriteLine($"  wear can be forecast of {reach.Parts.Count - blind.Count} of {reach.Parts.Count} parts; not of {string.Join(", ", blind.Select(p => $"{p.Component.Key} (lacks {string.Join(", ", p.Missing)})"))}");
+        }
+
+        foreach (var shared in reach.Shared)
         {
             output.WriteLine($"  note: {string.Join(" and ", shared.Select(t => Name(t.Signal)))} are mapped to the same {Address(shared.Key)}");
         }
@@ -112,7 +116,7 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal, st
 
     internal static string Name(Signal signal) => signal.Station == 0 ? signal.Name : $"{signal.Name} station {signal.Station}";
 
-    private static string Address(TagSource source) => source switch
+    internal static string Address(TagSource source) => source switch
     {
         ModbusSource modbus => Address(modbus.Point),
         OpcUaSource node => node.ToString(),

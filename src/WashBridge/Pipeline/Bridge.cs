@@ -49,6 +49,12 @@ internal sealed class Bridge
     /// <summary>Frames that wait to be committed.</summary>
     public int FramesWaiting => _intake.Waiting;
 
+    /// <summary>All frames up to this place in the log are folded and judged.</summary>
+    public long AnalystAt => _analyst.Cursor;
+
+    /// <summary>All events up to this place in the log are analysed.</summary>
+    public long AnalysisAt => _analysis.Cursor;
+
     /// <summary>Runs until cancelled, then stops in order. Throws if any part failed: a part that died is never left unnoticed.</summary>
     public async Task RunAsync(CancellationToken cancellation)
     {

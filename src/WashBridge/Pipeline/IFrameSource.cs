@@ -5,6 +5,15 @@ internal interface IFrameSource
 {
     string Washer { get; }
 
+    /// <summary>How reading has gone since the start.</summary>
+    /// <param name="group">0 to 255; one that the washer does not have was never read.</param>
+    ReadCounts CountsOf(int group);
+
     /// <summary>Runs until cancelled. Trouble with the controller ends in frames that say so, never in an exception.</summary>
     Task RunAsync(CancellationToken cancellation);
 }
+
+/// <summary>Reads of a group since the start.</summary>
+/// <param name="Done">That brought something, be it that nothing had changed.</param>
+/// <param name="Failed">That brought nothing: answers that did not come, connections that could not be made, subscriptions that were interrupted.</param>
+internal readonly record struct ReadCounts(long Done, long Failed);

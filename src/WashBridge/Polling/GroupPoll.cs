@@ -1,6 +1,7 @@
 using WashBridge.Configuration;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
+using WashBridge.Pipeline;
 using WashBridge.Protocols.Modbus;
 
 namespace WashBridge.Polling;
@@ -14,6 +15,8 @@ internal sealed class GroupPoll
     private readonly ChangeFilter _filter;
     private readonly ModbusScanner _scanner;
     private readonly ScanResult _result;
+    private long _done;
+    private long _failed;
 
     public GroupPoll(WasherConfiguration washer, PollGroup group)
     {
@@ -28,6 +31,10 @@ internal sealed class GroupPoll
     }
 
     public string Name => _group.Name;
+
+    public int Number => _group.Number;
+
+    public ReadCounts Counts => new(Interlocked.Read(ref _done), Interlocked.Read(ref _failed));
 
     /// <summary>The last frame written said that the group could not be read.</summary>
     public bool IsDown { get; private set; }
@@ -47,8 +54,11 @@ internal sealed class GroupPoll
     {
         await _scanner.ScanAsync(client, _result, cancellation);
         IsDown = false;
+        Interlocked.Increment(ref _done);
         return Keep(anchor);
     }
+
+    public void CountFailure() => Interlocked.Increment(ref _failed);
 
     public Frame Fail(string reason, TimeBounds read)
     {

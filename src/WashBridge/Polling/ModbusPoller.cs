@@ -53,6 +53,8 @@ internal sealed partial class ModbusPoller : IFrameSource
 
     public string Washer => _washer.Model.Washer;
 
+    public ReadCounts CountsOf(int group) => _groups.Find(g => g.Number == group)?.Counts ?? default;
+
     /// <summary>Runs until cancelled.</summary>
     public async Task RunAsync(CancellationToken cancellation)
     {
@@ -131,8 +133,9 @@ internal sealed partial class ModbusPoller : IFrameSource
     }
 
     /// <summary>One failed frame a group for each outage, with its first cause.</summary>
-    private async ValueTask FailAsync(IEnumerable<GroupPoll> failed, string reason, long since)
+    private async ValueTask FailAsync(List<GroupPoll> failed, string reason, long since)
     {
+        failed.ForEach(g => g.CountFailure());
         var read = new TimeBounds(_anchor.Floor(since), _anchor.Ceiling(_time.GetTimestamp()));
         foreach (var group in failed.Where(g => !g.IsDown))
         {

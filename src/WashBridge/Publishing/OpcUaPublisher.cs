@@ -24,6 +24,9 @@ internal sealed partial class OpcUaPublisher(Site site, OpcUaApplication applica
     private readonly Dictionary<string, PublishedWasher> _washers = [];
     private long _cursor;
 
+    /// <summary>All entries up to this place in the log are shown to plant systems.</summary>
+    public long Cursor => Volatile.Read(ref _cursor);
+
     /// <summary>Serves until cancelled.</summary>
     /// <exception cref="System.Net.Sockets.SocketException">The port is in use.</exception>
     public async Task RunAsync(CancellationToken cancellation)

@@ -41,6 +41,8 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
     private long _interruptedAt;
     private string? _interruption = NotYet;
     private long _lastMessage;
+    private long _messages;
+    private long _interruptions;
 
     /// <param name="options">Made when the source starts, because certificates are read for them.</param>
     public OpcUaSubscriber(WasherConfiguration washer, Func<UaClientOptions> options, ChannelWriter<Frame> output, SteadyClock clock, ClockShift sinceLastRun, TimeProvider time, ILogger<OpcUaSubscriber> logger)
@@ -56,6 +58,9 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
     }
 
     public string Washer => _washer.Model.Washer;
+
+    /// <summary>All groups share one subscription: its messages and interruptions are those of each.</summary>
+    public ReadCounts CountsOf(int group) => _washer.Groups.Any(g => g.Number == group) ? new(Interlocked.Read(ref _messages), Interlocked.Read(ref _interruptions)) : default;
 
     public async Task RunAsync(CancellationToken cancellation)
     {
@@ -126,6 +131,7 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
     void ISubscriptionListener.OnInterrupted(string reason, long stamp)
     {
         Instruments.PollFailures.Add(1, _tag);
+        Interlocked.Increment(ref _interruptions);
         lock (_gate)
         {
             (_interruption, _interruptedAt) = (reason, stamp);
@@ -193,6 +199,7 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
 
     private void Publish(StampBounds published, long received, bool wasRead = false)
     {
+        Interlocked.Increment(ref _messages);
         foreach (var frame in _frames.Publish(_values, published, received, _anchor, wasRead))
         {
             Write(frame);

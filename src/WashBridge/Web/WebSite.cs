@@ -7,6 +7,7 @@ using WashBridge.Web.Charts;
 using WashBridge.Web.Live;
 using WashBridge.Web.Pages;
 using WashBridge.Web.Pages.Alarms;
+using WashBridge.Web.Pages.Data;
 using WashBridge.Web.Pages.Reports;
 using WashBridge.Web.Trends;
 using WashBridge.Web.Pages.Cycles;
@@ -43,6 +44,8 @@ internal static class WebSite
         services.AddHostedService(provider => provider.GetRequiredService<LiveBoard>());
         services.AddSingleton<LiveStream>();
         services.AddScoped<AlarmDesk>();
+        services.AddSingleton<StoreWatch>();
+        services.AddHostedService(provider => provider.GetRequiredService<StoreWatch>());
         services.AddSingleton<SignalCharts>();
         TrendServices.Add(services);
         services.AddSingleton<WashWords>();

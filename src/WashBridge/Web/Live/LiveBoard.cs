@@ -90,6 +90,18 @@ internal sealed partial class LiveBoard : BackgroundService
         }
     }
 
+    /// <summary>All entries up to this place in the log are on the pages.</summary>
+    public long Cursor
+    {
+        get
+        {
+            lock (_gate)
+            {
+                return _cursor;
+            }
+        }
+    }
+
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
         try
