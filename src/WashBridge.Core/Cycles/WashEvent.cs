@@ -171,8 +171,8 @@ public sealed record SourceRestored : WashEvent
 
 public sealed record ClockStepped : WashEvent
 {
-    /// <summary>Null: unknown, as after a reboot.</summary>
-    public required TimeSpan? Shift { get; init; }
+    /// <summary>Null: unknown, as after a reboot. Not required: what is null is not written, and must be read back.</summary>
+    public TimeSpan? Shift { get; init; }
 
     public required string Reason { get; init; }
 }

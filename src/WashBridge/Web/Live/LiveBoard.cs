@@ -16,6 +16,7 @@ internal sealed partial class LiveBoard : BackgroundService
 {
     private const int BatchSize = 4096;
     private const int MostStrangers = 50;
+    private const int LastEntries = 500;
 
     /// <summary>What comes within so long is taken together.</summary>
     private static readonly TimeSpan Gather = TimeSpan.FromMilliseconds(50);
@@ -173,7 +174,11 @@ internal sealed partial class LiveBoard : BackgroundService
         }
     }
 
-    private Instant End() => _historian.ReadLog(Math.Max(0, _cursor - 1), 1) is [var entry] ? entry.Event?.At.Latest ?? entry.Frame!.Read.Latest : new Instant(0);
+    /// <summary>The latest time that the last entries tell: an event can be of long before it was told.</summary>
+    private Instant End() => _historian.ReadLog(Math.Max(0, _cursor - LastEntries), LastEntries)
+        .Select(e => e.Event?.At.Latest ?? e.Frame!.Read.Latest)
+        .DefaultIfEmpty(new Instant(0))
+        .Max();
 
     [LoggerMessage(EventId = 2401, Level = LogLevel.Warning, Message = "The pages cannot follow the log and show what they knew; tried again")]
     private static partial void CannotFollow(ILogger logger, Exception failure);

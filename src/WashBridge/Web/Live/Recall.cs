@@ -23,6 +23,8 @@ internal static class Recall
     /// <summary>Of raw samples: enough for every group to have been read.</summary>
     private static readonly TimeSpan LastFrames = TimeSpan.FromMinutes(1);
 
+    private static readonly TimeSpan LongestCycle = TimeSpan.FromHours(2);
+
     private static readonly string[] Kinds =
     [
         "cycle-started", "step-started", "step-ended", "cycle-paused", "cycle-resumed", "cycle-ended", "keg-judged", "keg-scanned", "drain-measured",
@@ -46,12 +48,17 @@ internal static class Recall
 
         foreach (var (bath, at) in Changes(id, historian))
         {
-            var since = historian.ReadEvents(new EventQuery { Washer = id, Kinds = ["cycle-started"], From = at, AtMost = MostCycles }).Count;
-            fold.Changed(bath, at, Math.Max(0, fold.Now.Cycle is null ? since : since - 1));
+            var begun = historian.ReadEvents(new EventQuery { Washer = id, Kinds = ["cycle-started"], From = at, AtMost = MostCycles }).Count(e => e.At.Latest > at);
+            fold.Changed(bath, at, Math.Max(0, begun + (Ran(id, historian, at) ? 1 : 0) - (fold.Now.Cycle is null ? 0 : 1)));
         }
 
         return fold;
     }
+
+    /// <summary>Whether a cycle ran at that moment: it ends afterwards, and counts. Starts are counted rather than ends because they are short to read.</summary>
+    private static bool Ran(string washer, IHistorianReader historian, Instant at) => historian
+        .ReadEvents(new EventQuery { Washer = washer, Kinds = ["cycle-started", "cycle-ended"], From = at - LongestCycle, Until = at })
+        .LastOrDefault(e => e.At.Latest <= at) is CycleStarted;
 
     private static IEnumerable<WashEvent> Recent(string washer, int stations, IHistorianReader historian, Instant end)
     {
