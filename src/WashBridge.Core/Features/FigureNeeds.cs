@@ -5,7 +5,7 @@ namespace WashBridge.Core.Features;
 
 /// <summary>Whether a washer's map lets a family of figures be measured.</summary>
 /// <param name="Family">As in <see cref="FeatureCatalogue"/>.</param>
-/// <param name="Of">The bath, or empty.</param>
+/// <param name="Of">The bath, <c>water</c>, or empty.</param>
 /// <param name="Missing">Signals that the map lacks, as <c>drain.dry of station 3</c>; empty: it can be measured at every station.</param>
 public sealed record FigureReach(string Family, string Of, IReadOnlyList<string> Missing)
 {
@@ -75,6 +75,7 @@ public static class FigureNeeds
         return
         [
             .. OfWasher.Select(f => Reach(f.Family, "", f.Signals, washer)),
+            Reach("spray-pressure", "water", ["pressure.water"], washer),
             .. baths.SelectMany(bath => OfEachBath.Select(f => Reach(f.Family, bath, [.. f.Signals.Select(s => s.Replace("{0}", bath, StringComparison.Ordinal))], washer))),
             .. baths.Contains("caustic") ? OfHeater.Select(f => Reach(f.Family, "caustic", f.Signals, washer)) : [],
         ];

@@ -33,11 +33,13 @@ public sealed partial class TextsTests
     public void No_text_is_left_over_and_none_is_empty(string resource)
     {
         var texts = TextsOf(resource);
-        var page = Path.Combine(Folder, Path.ChangeExtension(resource, ".razor"));
-        Assert.True(File.Exists(page), $"{resource} belongs to no page");
+        var page = new[] { ".razor", ".cs" }.Select(e => Path.Combine(Folder, Path.ChangeExtension(resource, e))).FirstOrDefault(File.Exists);
+        Assert.True(page is not null, $"{resource} belongs to no page and no class");
         var code = File.ReadAllText(page);
-        var literals = Literals().Matches(string.Concat(SourcesBeside(page).Append(page).Distinct().Select(File.ReadAllText))).Select(m => m.Groups[1].Value).ToHashSet(StringComparer.Ordinal);
-        var asked = Asks().Matches(code).SelectMany(m => Keys(Balanced(code, m.Index + 1, '[', ']'))).Where(k => k.IsPart).Select(k => k.Literal).ToList();
+        var literals = SourcesBeside(page).Append(page).Distinct().SelectMany(f => Literals().Matches(File.ReadAllText(f))).Select(m => m.Groups[1].Value).ToHashSet(StringComparer.Ordinal);
+        var keys = Asks().Matches(code).SelectMany(m => Keys(Balanced(code, m.Index + 1, '[', ']'))).ToList();
+        literals.UnionWith(keys.Where(k => !k.IsPart).Select(k => k.Literal));
+        var asked = keys.Where(k => k.IsPart).Select(k => k.Literal).ToList();
         foreach (var (key, text) in texts)
         {
             Assert.False(string.IsNullOrWhiteSpace(text), $"{resource}: '{key}' is empty");
@@ -65,9 +67,13 @@ public sealed partial class TextsTests
         Assert.Equal([("state.", true)], Keys("\"state.\" + now.To, 5"));
     }
 
-    /// <summary>Pages and classes whose literals can be keys of a page: those of its folder, and of the layout and the live view.</summary>
-    private static IEnumerable<string> SourcesBeside(string page) => new[] { Path.GetDirectoryName(page)!, Path.Combine(Folder, "Live"), Path.Combine(Folder, "Layout") }
-        .SelectMany(folder => Directory.GetFiles(folder, "*.cs").Concat(Directory.GetFiles(folder, "*.razor").Where(f => f == page)));
+    /// <summary>Where keys that are put into a page come from: classes of the web, the words of orders, and the pages that stand beside it.</summary>
+    private static IEnumerable<string> SourcesBeside(string page) =>
+    [
+        .. Directory.GetFiles(Folder, "*.cs", SearchOption.AllDirectories),
+        .. Directory.GetFiles(Path.Combine(Folder, "..", "Orders"), "*.cs"),
+        .. Directory.GetFiles(Path.GetDirectoryName(page)!, "*.razor"),
+    ];
 
     private static Dictionary<string, string> TextsOf(string resource)
     {
@@ -79,11 +85,10 @@ public sealed partial class TextsTests
     private static List<(string Literal, bool IsPart)> Keys(string asked)
     {
         var key = FirstArgument(asked);
-        return [.. Literals().Matches(key).Where(m => !IsCompared(key, m.Index)).Select(m => (m.Groups[1].Value, IsJoined(key, m)))];
+        return [.. Literals().Matches(key).Where(m => m.Groups[1].Length > 0 && !IsCompared(key, m.Index)).Select(m => (m.Groups[1].Value, key.Contains('+')))];
 
         // A literal that something is compared with is no key.
         static bool IsCompared(string text, int at) => text[..at].TrimEnd() is var before && (before.EndsWith("==", StringComparison.Ordinal) || before.EndsWith("!=", StringComparison.Ordinal) || before.EndsWith(" is", StringComparison.Ordinal) || before.EndsWith(" or", StringComparison.Ordinal));
-        static bool IsJoined(string text, Match m) => text[(m.Index + m.Length)..].TrimStart(' ', ')').StartsWith('+') || text[..m.Index].TrimEnd(' ', '(').EndsWith('+');
     }
 
     private static string FirstArgument(string asked)
@@ -187,7 +192,7 @@ public sealed partial class TextsTests
     [GeneratedRegex(@"^\s*@(page|layout|using|inject|inherits|implements|attribute|preservewhitespace|namespace|typeparam)\b.*$", RegexOptions.Multiline)]
     private static partial Regex Directives();
 
-    [GeneratedRegex(@"^\s*(var|else|case|break|continue|default|[A-Za-z_.]+\s*=|[A-Za-z_.]+\(.*\);|[A-Za-z_.]+\+\+;|\(.*\) =)[^<]*$", RegexOptions.Multiline)]
+    [GeneratedRegex(@"^\s*(var|else|case|break|continue|default|return;|[A-Za-z_.]+\s+=\s|[A-Za-z_.]+\(.*\);|[A-Za-z_.]+\+\+;|\(.*\) =)[^<]*$", RegexOptions.Multiline)]
     private static partial Regex Statements();
 
     [GeneratedRegex(@"\G@?(if|foreach|for|while|switch|else if|lock|using)\s*\((?>[^()""]+|""[^""]*""|(?<o>\()|(?<-o>\)))*(?(o)(?!))\)|\Gelse\b")]

@@ -173,11 +173,12 @@ public sealed partial class LinePagesTests : IAsyncLifetime
     }
 
     [Fact]
-    public async Task An_alarm_that_never_was_is_not_found()
+    public async Task Of_an_alarm_that_never_was_the_page_says_so_and_takes_no_order()
     {
-        using var answer = await _client.GetAsync("/alarms/north/no/such%40thing", WebTrial.Cancellation);
-        Assert.Equal(HttpStatusCode.NotFound, answer.StatusCode);
-        Assert.Contains("Found \"no/such@thing\" of the washer \"north\"", Text(await answer.Content.ReadAsStringAsync(WebTrial.Cancellation)));
+        Assert.Contains("Found \"no/such@thing\" of the washer \"north\"", await TextAsync("/alarms/north/no/such%40thing"));
+        using var answer = await SendAsync("/alarms/north/no/such%40thing", "none", "acknowledge", ("order", "acknowledge"), ("by", "T. Ester"));
+        Assert.Equal(HttpStatusCode.BadRequest, answer.StatusCode);
+        Assert.Empty(_trial.Historian.ReadEvents(new() { Kinds = ["alarm-ordered"] }));
     }
 
     [Fact]
