@@ -39,7 +39,7 @@ public sealed partial class TextsTests
         var literals = SourcesBeside(page).Append(page).Distinct().SelectMany(f => Literals().Matches(File.ReadAllText(f))).Select(m => m.Groups[1].Value).ToHashSet(StringComparer.Ordinal);
         var keys = Asks().Matches(code).SelectMany(m => Keys(Balanced(code, m.Index + 1, '[', ']'))).ToList();
         literals.UnionWith(keys.Where(k => !k.IsPart).Select(k => k.Literal));
-        var asked = keys.Where(k => k.IsPart).Select(k => k.Literal).ToList();
+        var asked = keys.Where(k => k.IsPart).Select(k => k.Literal).Concat(Interpolated().Matches(code).Select(m => m.Groups[1].Value)).ToList();
         foreach (var (key, text) in texts)
         {
             Assert.False(string.IsNullOrWhiteSpace(text), $"{resource}: '{key}' is empty");
@@ -185,6 +185,10 @@ public sealed partial class TextsTests
 
     [GeneratedRegex("\"([^\"\\\\\r\n]*)\"")]
     private static partial Regex Literals();
+
+    /// <summary>The constant beginning of a key that is put together, as in <c>$"limit.{kind}"</c>.</summary>
+    [GeneratedRegex("\\[\\$\"([^\"{]+)\\{")]
+    private static partial Regex Interpolated();
 
     [GeneratedRegex(@"@\*.*?\*@|<!--.*?-->", RegexOptions.Singleline)]
     private static partial Regex Comments();
