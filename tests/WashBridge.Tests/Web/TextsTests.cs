@@ -19,7 +19,7 @@ public sealed partial class TextsTests
     {
         var code = File.ReadAllText(Path.Combine(Folder, page));
         var texts = TextsOf(Path.ChangeExtension(page, ".resx")).Keys;
-        foreach (var asked in Asks().Matches(code).Select(m => Balanced(code, m.Index + 1, '[', ']')))
+        foreach (var asked in Asks().Matches(code).Select(m => Balanced(code, m.Index + m.Length - 1, '[', ']')))
         {
             foreach (var (literal, isPart) in Keys(asked))
             {
@@ -37,9 +37,9 @@ public sealed partial class TextsTests
         Assert.True(page is not null, $"{resource} belongs to no page and no class");
         var code = File.ReadAllText(page);
         var literals = SourcesBeside(page).Append(page).Distinct().SelectMany(f => Literals().Matches(File.ReadAllText(f))).Select(m => m.Groups[1].Value).ToHashSet(StringComparer.Ordinal);
-        var keys = Asks().Matches(code).SelectMany(m => Keys(Balanced(code, m.Index + 1, '[', ']'))).ToList();
+        var keys = Asks().Matches(code).SelectMany(m => Keys(Balanced(code, m.Index + m.Length - 1, '[', ']'))).ToList();
         literals.UnionWith(keys.Where(k => !k.IsPart).Select(k => k.Literal));
-        var asked = keys.Where(k => k.IsPart).Select(k => k.Literal).Concat(Interpolated().Matches(code).Select(m => m.Groups[1].Value)).ToList();
+        var asked = keys.Where(k => k.IsPart).Select(k => k.Literal).ToList();
         foreach (var (key, text) in texts)
         {
             Assert.False(string.IsNullOrWhiteSpace(text), $"{resource}: '{key}' is empty");
@@ -180,15 +180,11 @@ public sealed partial class TextsTests
         return code[(at + 1)..];
     }
 
-    [GeneratedRegex("(?<![A-Za-z0-9_])T\\[")]
+    [GeneratedRegex("(?<![A-Za-z0-9_])(?:T|texts)\\[")]
     private static partial Regex Asks();
 
     [GeneratedRegex("\"([^\"\\\\\r\n]*)\"")]
     private static partial Regex Literals();
-
-    /// <summary>The constant beginning of a key that is put together, as in <c>$"limit.{kind}"</c>.</summary>
-    [GeneratedRegex("\\[\\$\"([^\"{]+)\\{")]
-    private static partial Regex Interpolated();
 
     [GeneratedRegex(@"@\*.*?\*@|<!--.*?-->", RegexOptions.Singleline)]
     private static partial Regex Comments();
