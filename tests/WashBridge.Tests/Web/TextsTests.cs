@@ -67,11 +67,12 @@ public sealed partial class TextsTests
         Assert.Equal([("state.", true)], Keys("\"state.\" + now.To, 5"));
     }
 
-    /// <summary>Where keys that are put into a page come from: classes of the web, the words of orders, and the pages that stand beside it.</summary>
+    /// <summary>Where keys that are put into a page come from: classes of the web, the words of orders and of reports, and the pages that stand beside it.</summary>
     private static IEnumerable<string> SourcesBeside(string page) =>
     [
         .. Directory.GetFiles(Folder, "*.cs", SearchOption.AllDirectories),
         .. Directory.GetFiles(Path.Combine(Folder, "..", "Orders"), "*.cs"),
+        .. Directory.GetFiles(Path.Combine(Folder, "..", "Reporting"), "*.cs", SearchOption.AllDirectories),
         .. Directory.GetFiles(Path.GetDirectoryName(page)!, "*.razor"),
     ];
 
