@@ -9,6 +9,9 @@ public sealed partial class TextsTests
 {
     private static readonly string Folder = Path.Combine(Repository.Root, "src", "WashBridge", "Web");
 
+    /// <summary>What is chosen from, as addresses write it, is a key by its name.</summary>
+    private static readonly IReadOnlyList<string> Choices = [.. typeof(Configuration.Site).Assembly.GetTypes().Where(t => t.IsEnum).SelectMany(Enum.GetNames).Select(n => n.ToLowerInvariant())];
+
     public static TheoryData<string> Pages => [.. Directory.GetFiles(Folder, "*.razor", SearchOption.AllDirectories).Select(f => Path.GetRelativePath(Folder, f)).Where(f => Path.GetFileName(f)[0] != '_').Order(StringComparer.Ordinal)];
 
     public static TheoryData<string> Resources => [.. Directory.GetFiles(Folder, "*.resx", SearchOption.AllDirectories).Select(f => Path.GetRelativePath(Folder, f)).Order(StringComparer.Ordinal)];
@@ -39,6 +42,7 @@ public sealed partial class TextsTests
         var literals = SourcesBeside(page).Append(page).Distinct().SelectMany(f => Literals().Matches(File.ReadAllText(f))).Select(m => m.Groups[1].Value).ToHashSet(StringComparer.Ordinal);
         var keys = Asks().Matches(code).SelectMany(m => Keys(Balanced(code, m.Index + m.Length - 1, '[', ']'))).ToList();
         literals.UnionWith(keys.Where(k => !k.IsPart).Select(k => k.Literal));
+        literals.UnionWith(Choices);
         var asked = keys.Where(k => k.IsPart).Select(k => k.Literal).ToList();
         foreach (var (key, text) in texts)
         {
