@@ -1,6 +1,7 @@
 using System.Text;
 using System.Text.RegularExpressions;
 using System.Xml.Linq;
+using WashBridge.Configuration;
 
 namespace WashBridge.Tests.Web;
 
@@ -10,7 +11,7 @@ public sealed partial class TextsTests
     private static readonly string Folder = Path.Combine(Repository.Root, "src", "WashBridge", "Web");
 
     /// <summary>What is chosen from, as addresses write it, is a key by its name.</summary>
-    private static readonly IReadOnlyList<string> Choices = [.. typeof(Configuration.Site).Assembly.GetTypes().Where(t => t.IsEnum).SelectMany(Enum.GetNames).Select(n => n.ToLowerInvariant())];
+    private static readonly IReadOnlyList<string> Choices = [.. typeof(Site).Assembly.GetTypes().Where(t => t.IsEnum).SelectMany(Enum.GetNames).Select(n => n.ToLowerInvariant())];
 
     public static TheoryData<string> Pages => [.. Directory.GetFiles(Folder, "*.razor", SearchOption.AllDirectories).Select(f => Path.GetRelativePath(Folder, f)).Where(f => Path.GetFileName(f)[0] != '_').Order(StringComparer.Ordinal)];
 
@@ -36,7 +37,9 @@ public sealed partial class TextsTests
     public void No_text_is_left_over_and_none_is_empty(string resource)
     {
         var texts = TextsOf(resource);
-        var page = new[] { ".razor", ".cs" }.Select(e => Path.Combine(Folder, Path.ChangeExtension(resource, e))).FirstOrDefault(File.Exists);
+        var named = Path.GetFileNameWithoutExtension(resource);
+        var page = new[] { ".razor", ".cs" }.Select(e => Path.Combine(Folder, Path.ChangeExtension(resource, e))).FirstOrDefault(File.Exists)
+            ?? Directory.GetFiles(Path.GetDirectoryName(Path.Combine(Folder, resource))!, "*.cs").FirstOrDefault(f => Regex.IsMatch(File.ReadAllText(f), $@"\bclass {named}\b"));
         Assert.True(page is not null, $"{resource} belongs to no page and no class");
         var code = File.ReadAllText(page);
         var literals = SourcesBeside(page).Append(page).Distinct().SelectMany(f => Literals().Matches(File.ReadAllText(f))).Select(m => m.Groups[1].Value).ToHashSet(StringComparer.Ordinal);
@@ -90,7 +93,7 @@ public sealed partial class TextsTests
     private static List<(string Literal, bool IsPart)> Keys(string asked)
     {
         var key = FirstArgument(asked);
-        return [.. Literals().Matches(key).Where(m => m.Groups[1].Length > 0 && !IsCompared(key, m.Index)).Select(m => (m.Groups[1].Value, key.Contains('+')))];
+        return [.. Literals().Matches(key).Where(m => m.Groups[1].Length > 0 && !IsCompared(key, m.Index)).Select(m => (m.Groups[1].Value.Split('{')[0], key.Contains('+') || m.Groups[1].Value.Contains('{')))];
 
         // A literal that something is compared with is no key.
         static bool IsCompared(string text, int at) => text[..at].TrimEnd() is var before && (before.EndsWith("==", StringComparison.Ordinal) || before.EndsWith("!=", StringComparison.Ordinal) || before.EndsWith(" is", StringComparison.Ordinal) || before.EndsWith(" or", StringComparison.Ordinal));
