@@ -50,9 +50,12 @@ public enum InspectionKind
 
     /// <summary>A surface was swabbed and the swab measured.</summary>
     Swab = 1,
+
+    /// <summary>What the last rinse left in the keg was titrated.</summary>
+    Titration = 2,
 }
 
-/// <summary>A person looked into a keg, or swabbed it.</summary>
+/// <summary>A person looked into a keg, swabbed it, or titrated what was left in it.</summary>
 public sealed record KegInspected : WashEvent, IRecord, IAboutKegs
 {
     public required Act Act { get; init; }

@@ -138,6 +138,7 @@ internal static class Words
     {
         InspectionKind.SpearPull => "spear-pull",
         InspectionKind.Swab => "swab",
+        InspectionKind.Titration => "titration",
         _ => throw new LineProtocolException($"no word for inspection {kind}"),
     };
 

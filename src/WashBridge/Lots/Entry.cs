@@ -10,16 +10,16 @@ internal static class Entry
 
     /// <summary>What must be excluded: a share with a percent sign, or a number of failing kegs without.</summary>
     /// <exception cref="SamplingException">It is neither.</exception>
-    public static (double? Rate, int? Kegs) Excluded(string text)
+    public static (double? Rate, int? Kegs) Excluded(string text, string option = "--exclude")
     {
         if (text.Trim().EndsWith('%'))
         {
-            return (Percent("--exclude", text), null);
+            return (Percent(option, text), null);
         }
 
         return Whole(text) is { } kegs
             ? (null, kegs)
-            : throw new SamplingException($"--exclude: found {text}; allowed: a share such as 1%, or a number of failing kegs such as 5");
+            : throw new SamplingException($"{option}: found {text}; allowed: a share such as 1%, or a number of failing kegs such as 5");
     }
 
     /// <summary>A number of kegs.</summary>
@@ -32,7 +32,7 @@ internal static class Entry
 
     /// <summary>An AQL in per cent; the sign may be left out.</summary>
     /// <exception cref="SamplingException">It is no number.</exception>
-    public static double Aql(string text) => (double)Number("--aql", text);
+    public static double Aql(string text, string option = "--aql") => (double)Number(option, text);
 
     private static int? Whole(string text) => int.TryParse(text, NumberStyles.AllowLeadingWhite | NumberStyles.AllowTrailingWhite, Form, out var number) ? number : null;
 

@@ -9,7 +9,7 @@ namespace WashBridge.Orders;
 internal static partial class Telling
 {
     public static readonly ImmutableArray<string> Decisions = ["hold", "release", "rewash"];
-    public static readonly ImmutableArray<string> Inspections = ["spear-pull", "swab"];
+    public static readonly ImmutableArray<string> Inspections = ["spear-pull", "swab", "titration"];
     public static readonly ImmutableArray<string> Results = ["passed", "failed"];
 
     public static KegFile File(IHistorianReader historian, string kegId) => KegFile.Of(kegId, historian.ReadKeg(kegId));

@@ -26,7 +26,7 @@ internal sealed record KnownWasher(string Id, int Stations);
 internal sealed record ToldDecision(string? Keg, string? Decision, string? By = null, string? Reason = null, string? Verdict = null) : ITold;
 
 /// <summary>A spear pulled, or a swab.</summary>
-/// <param name="Kind"><c>spear-pull</c> or <c>swab</c>.</param>
+/// <param name="Kind"><c>spear-pull</c>, <c>swab</c> or <c>titration</c>.</param>
 /// <param name="Result"><c>passed</c> or <c>failed</c>.</param>
 /// <param name="Found">In the person's words.</param>
 /// <param name="Value">What was measured, if anything, in <paramref name="Unit"/>.</param>

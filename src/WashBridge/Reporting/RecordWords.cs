@@ -61,7 +61,7 @@ internal static class RecordWords
 
     private static string Inspection(KegInspected inspected)
     {
-        var how = inspected.Inspection == InspectionKind.SpearPull ? "spear pulled" : "swabbed";
+        var how = inspected.Inspection switch { InspectionKind.SpearPull => "spear pulled", InspectionKind.Swab => "swabbed", _ => "rest titrated" };
         var measured = inspected.Value is { } value ? string.Create(CultureInfo.InvariantCulture, $", {value} {inspected.Unit}") : "";
         return $"keg {inspected.KegId} {how}: {(inspected.Passed ? "passed" : "did not pass")}{measured}{(inspected.Found.Length > 0 ? $", {inspected.Found}" : "")}";
     }

@@ -13,6 +13,7 @@ internal static class FigureEndpoints
     public const int StandardCycles = 300;
     public const int MostCycles = 1000;
 
+    private const int MostSample = 1_000_000;
     private const string Figures = "trends/figure/";
     private const string Baths = "trends/bath/";
     private const string Indices = "trends/index/";
@@ -27,6 +28,7 @@ internal static class FigureEndpoints
     {
         routes.MapGet("/" + Figures + "{washer}/{**figure}", Figure);
         routes.MapGet("/" + Baths + "{washer}/{bath}", Bath);
+        routes.MapGet("/trends/plan", Plan);
         routes.MapGet("/" + Indices + "{washer}/{**component}", Index);
     }
 
@@ -50,4 +52,9 @@ internal static class FigureEndpoints
         site.Find(washer) is { } found && WasherParts.HasBath(found, bath)
             ? chart.Draw(BathView.Read(historian, found, bath, board.Findings, Instant.Ceiling(time.GetUtcNow()), Math.Clamp(cycles ?? StandardCycles, 1, MostCycles))).Answer()
             : Results.NotFound();
+
+    private static IResult Plan(int size, int accepted, double rate, PlanChart chart) =>
+        size is > 0 and <= MostSample && accepted >= 0 && accepted < size && rate is > 0 and < 1
+            ? chart.Draw(size, accepted, rate).Answer()
+            : Results.BadRequest($"found size={size}, accepted={accepted}, rate={rate}; allowed: size 1 to {MostSample}, accepted 0 to size - 1, rate above 0 and below 1");
 }

@@ -11,6 +11,8 @@ internal static class TrendServices
         services.AddSingleton<FigureChart>();
         services.AddSingleton<IndexChart>();
         services.AddSingleton<BathChart>();
+        services.AddSingleton<PlanChart>();
+        services.AddSingleton<LotBook>();
         services.AddScoped<PageTeller>();
     }
 }
