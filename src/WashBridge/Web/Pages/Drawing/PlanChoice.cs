@@ -43,7 +43,7 @@ public sealed record PlanChoice
     internal SamplingPlan For(int kegs)
     {
         var kind = (InspectionKind)TellingChecks.OneOf("what is looked at", Kind, Telling.Inspections);
-        var limit = kind == InspectionKind.SpearPull ? null : Numbers.Read("limit", Limit) ?? throw new TellingException("limit: found nothing; allowed: the highest value with which a keg passes, such as 30");
+        double? limit = kind == InspectionKind.SpearPull ? null : Numbers.Read("limit", Limit) ?? throw new TellingException("limit: found nothing; allowed: the highest value with which a keg passes, such as 30");
         var unit = kind == InspectionKind.SpearPull ? "" : TellingChecks.Text("unit", Unit, TellingChecks.LongestName, "the unit of the limit is needed");
         if (unit.Contains(';', StringComparison.Ordinal))
         {
