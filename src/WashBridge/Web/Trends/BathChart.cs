@@ -21,7 +21,7 @@ internal sealed class BathChart(IStringLocalizer<BathChart> texts, FigureChart f
         Add(series, texts["temperature"], bath.Temperature);
         Add(series, texts["level"], bath.Level);
         var unit = Units.Of(bath.Strength.Unit);
-        var limits = bath.Limits.Select(l => new ChartLimit(texts["limit." + l.Origin, AnalysisWords.Number(l.Value), unit, l.Source], unit, l.Value)).ToList();
+        var limits = bath.Limits.Select(l => new ChartLimit(texts["limit." + l.Origin, (AnalysisWords.Number(l.Value) + " " + unit).TrimEnd(), l.Source], unit, l.Value)).ToList();
         var marks = bath.Strength.Marks.Concat(bath.Temperature.Marks).DistinctBy(m => (m.At, m.Recipe));
         limits.AddRange(marks.Where(m => Place(m.At) >= from && Place(m.At) <= until).Select(m => new ChartLimit(m.Work is null ? figures.Label(m) : texts["changed." + m.Work.Work], unit, At: Place(m.At))));
         return new ChartData { From = from, Until = until, Series = series, Limits = limits };

@@ -39,7 +39,7 @@ internal sealed class FigureChart(IStringLocalizer<FigureChart> texts)
             });
         }
 
-        var lines = limits.Select(l => new ChartLimit(texts["limit." + l.Origin, AnalysisWords.Number(l.Value), unit, l.Source], unit, l.Value)).ToList();
+        var lines = limits.Select(l => new ChartLimit(texts["limit." + l.Origin, (AnalysisWords.Number(l.Value) + " " + unit).TrimEnd(), l.Source], unit, l.Value)).ToList();
         lines.AddRange(course.Marks.Where(m => Place(m.At) >= from && Place(m.At) <= until).Select(m => new ChartLimit(Label(m), unit, At: Place(m.At))));
         return new ChartData
         {

@@ -37,14 +37,13 @@ internal sealed class IndexChart(IStringLocalizer<IndexChart> texts)
             }
         }
 
-        return new ChartData
+        // As a line of its own, so that the picture reaches to it however far away it is.
+        if (forecast.Limit is { } limit)
         {
-            From = from,
-            Until = until,
-            Axis = texts["axis"],
-            Series = series,
-            Limits = forecast.Limit is { } limit ? [new ChartLimit(texts["limit", AnalysisWords.Number(limit), unit, forecast.LimitSource], unit, limit)] : [],
-        };
+            series.Add(new ChartSeries { Name = texts["limit", (AnalysisWords.Number(limit) + " " + unit).TrimEnd(), forecast.LimitSource], Unit = unit, At = [from, until], Value = [limit, limit], Form = "line", Dashed = true });
+        }
+
+        return new ChartData { From = from, Until = until, Axis = texts["axis"], Series = series };
     }
 
     /// <summary>From the last value to the limit, straight: as fast as the near end of the interval, as the median, and as slowly as its far end.</summary>
