@@ -7,7 +7,8 @@ internal static class KegsAddress
 {
     public static string Since(string washer, Instant from) => $"kegs?washer={Uri.EscapeDataString(washer)}&from={Uri.EscapeDataString(from.ToString())}";
 
-    public static string Keg(string kegId) => $"kegs/{Uri.EscapeDataString(kegId)}";
+    /// <summary>By query: an id of a keg may have any sign.</summary>
+    public static string Keg(string kegId) => $"kegs/keg?id={Uri.EscapeDataString(kegId)}";
 
     public static string Cycle(string cycleId) => $"cycles/{Uri.EscapeDataString(cycleId)}";
 }
