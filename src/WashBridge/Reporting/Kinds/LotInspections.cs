@@ -45,7 +45,7 @@ internal static class LotInspections
             [
                 .. inspections.OrderBy(i => i.At.Latest).Select(i => (IReadOnlyList<Cell>)
                 [
-                    i.KegId, new InstantCell(i.At.Latest) { Traces = [trace] }, i.Inspection == InspectionKind.SpearPull ? "spear pulled" : "swab", i.Passed ? "passed" : "DID NOT PASS", i.Found,
+                    i.KegId, new InstantCell(i.At.Latest) { Traces = [trace] }, i.Inspection switch { InspectionKind.SpearPull => "spear pulled", InspectionKind.Swab => "swab", _ => "rest titrated" }, i.Passed ? "passed" : "DID NOT PASS", i.Found,
                     i.Value is { } value ? new NumberCell(value, i.Unit ?? "") { Traces = [trace] } : "", draws.Exists(d => d.Drawn.Contains(i.KegId)) ? "yes" : "no", RecordWords.Who(i.Act),
                 ]),
             ]),
@@ -56,7 +56,7 @@ internal static class LotInspections
             var failed = kegs.Count(k => k.Any(i => !i.Passed));
             if (kegs.Count > 0)
             {
-                blocks.Add(new SubHeading(kind == InspectionKind.SpearPull ? "What pulled spears say of the lot" : "What swabs say of the lot"));
+                blocks.Add(new SubHeading(kind switch { InspectionKind.SpearPull => "What pulled spears say of the lot", InspectionKind.Swab => "What swabs say of the lot", _ => "What titrated rests say of the lot" }));
                 blocks.Add(new Paragraph(Proof.Of(FailureBound.OfLot(population.Count, kegs.Count, failed, Confidence))));
                 if (kegs.Any(k => !draws.Exists(d => d.Drawn.Contains(k.Key))))
                 {
