@@ -1,6 +1,5 @@
 using System.Net;
 using System.Text.Json;
-using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
 using WashBridge.Core.Time;

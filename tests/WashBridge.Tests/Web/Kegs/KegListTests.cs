@@ -1,6 +1,5 @@
 using System.Net;
 using CsCheck;
-using WashBridge.Core.Cycles;
 using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;

@@ -1,5 +1,4 @@
 using System.Net;
-using WashBridge.Core.Cycles;
 using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
