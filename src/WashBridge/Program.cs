@@ -22,6 +22,8 @@ var root = new RootCommand("WashBridge reads keg washers, keeps the evidence, an
     BrowseCommand.Create(TimeProvider.System),
     CertificatesCommand.Create(TimeProvider.System),
     PasswordHashCommand.Create(Console.In),
+    UsersCommand.Create(Console.In, TimeProvider.System),
+    TokensCommand.Create(TimeProvider.System),
 };
 
 var parsed = root.Parse(args);

@@ -54,13 +54,13 @@ internal sealed class LivePageBench : IBench
     {
         var demo = ConfigurationLoader.Load(Path.Combine(AppContext.BaseDirectory, "config", "demo", "site.yaml")).Site!;
         var port = DemoPages.Choose(0);
-        var site = demo with { Store = demo.Store with { Path = Path.Combine(folder, $"bench{page.Length}.washdb") }, Washers = [.. Enumerable.Range(0, Washers).Select(n => Washer(demo.Washers[0], $"w{n}"))], Http = new HttpConfiguration(port) };
+        var site = demo with { Store = demo.Store with { Path = Path.Combine(folder, $"bench{page.Length}.washdb") }, Washers = [.. Enumerable.Range(0, Washers).Select(n => Washer(demo.Washers[0], $"w{n}"))], Http = new HttpConfiguration(port) { Rates = new RequestRates(1_000_000, 1_000_000, 1_000_000) } };
         using var historian = Historian.Historian.Open(site.Store.Path, new HistorianOptions(), TimeProvider.System);
         var time = new Clock();
         var signal = new HistorianSignal();
         var bridge = new Bridge(site, historian, signal, [], time, NullLoggerFactory.Instance, bootId: null);
         historian.AppendEvents([.. site.Washers.SelectMany((w, n) => Events(w, n))]);
-        using var host = DemoPages.Make(site, port, historian, signal, bridge, time);
+        using var host = DemoPages.Make(site, historian, signal, bridge, time);
         await host.StartAsync(cancellation);
         var board = host.Services.GetRequiredService<LiveBoard>();
         using var client = new HttpClient { BaseAddress = new Uri($"http://127.0.0.1:{port}") };

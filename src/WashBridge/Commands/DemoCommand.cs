@@ -117,7 +117,7 @@ internal static class DemoCommand
         var signal = new HistorianSignal();
         var view = new LiveView(historian, Terminal.Output);
         var bridge = new Bridge(site, historian, signal, [cancellation => view.RunAsync(signal, cancellation)], time, NullLoggerFactory.Instance, bootId: null, opcUa);
-        using var pages = DemoPages.Make(site, site.Http!.Port, historian, signal, bridge, time);
+        using var pages = DemoPages.Make(site, historian, signal, bridge, time);
         await pages.StartAsync(ending.Token);
         using var timer = minutes is { } limit ? time.CreateTimer(_ => ending.Cancel(), null, TimeSpan.FromMinutes(limit), Timeout.InfiniteTimeSpan) : null;
         await bridge.RunAsync(ending.Token);

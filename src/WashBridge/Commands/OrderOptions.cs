@@ -1,4 +1,5 @@
 using System.CommandLine;
+using WashBridge.Configuration;
 using WashBridge.Orders;
 
 namespace WashBridge.Commands;
@@ -16,9 +17,14 @@ internal sealed class OrderOptions
 
     public Option<FileInfo?> Site { get; } = new("--site") { Description = "The site's file, to find the running service by its http.port." };
 
+    /// <summary>Never on the command line, which other users of the machine can see.</summary>
+    public Option<FileInfo?> TokenFile { get; } = new("--token-file") { Description = $"A file whose first line is a token, where the service asks for a login. Left out: the environment variable {TokenVariable}. --by is then the token's name." };
+
+    private const string TokenVariable = "WASHBRIDGE_TOKEN";
+
     public void AddTo(Command command, bool withWasher = true)
     {
-        foreach (var option in withWasher ? new Option[] { By, Washer, Service, Site } : [By, Service, Site])
+        foreach (var option in withWasher ? new Option[] { By, Washer, Service, Site, TokenFile } : [By, Service, Site, TokenFile])
         {
             command.Options.Add(option);
         }
@@ -43,20 +49,45 @@ internal sealed class OrderOptions
                 return null;
             }
 
-            service = new Uri($"http://127.0.0.1:{site.Http.Port}");
+            service = AddressOf(site.Http);
         }
 
-        return new Delivery(store, service, output, errors);
+        return Token(parsed, errors, out var token) ? new Delivery(store, service, output, errors, token) : null;
+    }
+
+    /// <summary>By the name that its certificate is for, where it has one.</summary>
+    private static Uri AddressOf(HttpConfiguration http) =>
+        http.IsSecure ? new UriBuilder(Uri.UriSchemeHttps, http.HostNames.Count > 0 ? http.HostNames[0] : "localhost", http.Port).Uri
+        : new Uri($"http://127.0.0.1:{http.Port}");
+
+    private bool Token(ParseResult parsed, TextWriter errors, out string? token)
+    {
+        token = Environment.GetEnvironmentVariable(TokenVariable);
+        if (parsed.GetValue(TokenFile) is not { } file)
+        {
+            return true;
+        }
+
+        try
+        {
+            token = File.ReadLines(file.FullName).FirstOrDefault()?.Trim();
+            return true;
+        }
+        catch (Exception failure) when (failure is IOException or UnauthorizedAccessException)
+        {
+            errors.WriteLine($"--token-file {file.FullName}: cannot be read: {failure.Message}");
+            return false;
+        }
     }
 
     private static Uri? ParseAddress(System.CommandLine.Parsing.ArgumentResult result)
     {
-        if (Uri.TryCreate(result.Tokens[0].Value, UriKind.Absolute, out var address) && address.Scheme == Uri.UriSchemeHttp)
+        if (Uri.TryCreate(result.Tokens[0].Value, UriKind.Absolute, out var address) && (address.Scheme == Uri.UriSchemeHttp || address.Scheme == Uri.UriSchemeHttps))
         {
             return address;
         }
 
-        result.AddError($"--service {result.Tokens[0].Value}: not an address. Write it like http://127.0.0.1:8480.");
+        result.AddError($"--service {result.Tokens[0].Value}: not an address. Write it like http://127.0.0.1:8480 or https://washers.example:8480.");
         return null;
     }
 }

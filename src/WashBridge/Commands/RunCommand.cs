@@ -3,11 +3,11 @@ using WashBridge.Certificates;
 using WashBridge.Configuration;
 using WashBridge.Forwarding;
 using WashBridge.Historian;
-using WashBridge.Orders;
 using WashBridge.Pipeline;
 using WashBridge.Protocols.OpcUa.Security;
 using WashBridge.Publishing;
 using WashBridge.Web;
+using WashBridge.Web.Accounts;
 
 namespace WashBridge.Commands;
 
@@ -39,6 +39,11 @@ internal static class RunCommand
             {
                 await Console.Error.WriteLineAsync(e.Message);
                 return ExitCodes.ConfigurationErrors;
+            }
+            catch (AccountException e)
+            {
+                await Console.Error.WriteLineAsync(e.Message);
+                return ExitCodes.StoreErrors;
             }
         });
         return command;
@@ -100,9 +105,9 @@ internal static class RunCommand
                 services.AddHostedService(provider => provider.GetRequiredService<BridgeService>());
                 services.Configure<HostOptions>(o => o.ShutdownTimeout = TimeSpan.FromSeconds(30));
             });
-        if (site.Http is { } http)
+        if (site.Http is not null)
         {
-            host.AddPages(site, k => Endpoints.Listen(k, http.Port));
+            host.AddPages(site);
         }
 
         using var built = host.Build();

@@ -23,7 +23,7 @@ internal sealed record Site
 
     public IReadOnlyList<InfluxConfiguration> Influx { get; init; } = [];
 
-    /// <summary>Where scans are taken; null: nowhere.</summary>
+    /// <summary>Where pages are served and scans are taken; null: nowhere.</summary>
     public HttpConfiguration? Http { get; init; }
 
     public required OpcUaConfiguration OpcUa { get; init; }
@@ -139,6 +139,3 @@ internal sealed record InfluxConfiguration
     /// <summary>Also forward samples, not only events.</summary>
     public bool Samples { get; init; }
 }
-
-/// <summary>Listening on anything but loopback is refused.</summary>
-internal sealed record HttpConfiguration(int Port);

@@ -2,7 +2,6 @@ using System.Net;
 using System.Net.Sockets;
 using WashBridge.Configuration;
 using WashBridge.Historian;
-using WashBridge.Orders;
 using WashBridge.Pipeline;
 using WashBridge.Web;
 
@@ -11,7 +10,8 @@ namespace WashBridge.Demo;
 /// <summary>The pages of the demonstration, on the loopback interface.</summary>
 internal static class DemoPages
 {
-    public static IHost Make(Site site, int port, IHistorian historian, HistorianSignal signal, Bridge bridge, TimeProvider time) => new HostBuilder()
+    /// <param name="more">Services besides those of the pages, such as of a trial.</param>
+    public static IHost Make(Site site, IHistorian historian, HistorianSignal signal, Bridge bridge, TimeProvider time, Action<IServiceCollection>? more = null) => new HostBuilder()
         .ConfigureServices(services =>
         {
             services.AddSingleton(site);
@@ -20,8 +20,9 @@ internal static class DemoPages
             services.AddSingleton(bridge);
             services.AddSingleton(time);
             services.AddLogging();
+            more?.Invoke(services);
         })
-        .AddPages(site, server => Endpoints.Listen(server, port))
+        .AddPages(site)
         .Build();
 
     /// <summary>The port that people expect, or where another program has it, any that is free.</summary>

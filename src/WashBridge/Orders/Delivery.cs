@@ -13,7 +13,8 @@ namespace WashBridge.Orders;
 /// <param name="Service">Address of the running service; null: not given.</param>
 /// <param name="Output">For the event's id.</param>
 /// <param name="Errors">For what is wrong.</param>
-internal sealed record Delivery(FileInfo Store, Uri? Service, TextWriter Output, TextWriter Errors)
+/// <param name="Token">Where the service asks for a login; null: none.</param>
+internal sealed record Delivery(FileInfo Store, Uri? Service, TextWriter Output, TextWriter Errors, string? Token = null)
 {
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(10);
 
@@ -57,13 +58,14 @@ internal sealed record Delivery(FileInfo Store, Uri? Service, TextWriter Output,
 
     private async Task<int> SendAsync<T>(Uri address, T told, CancellationToken cancellation)
     {
-        if (!address.IsLoopback)
+        if (!address.IsLoopback && address.Scheme != Uri.UriSchemeHttps)
         {
-            await Errors.WriteLineAsync($"--service {address}: the service takes orders on its own machine only. Allowed: an address such as http://127.0.0.1:8480.");
+            await Errors.WriteLineAsync($"--service {address}: without TLS the service takes orders on its own machine only. Allowed: an address such as http://127.0.0.1:8480, or https with a token.");
             return ExitCodes.ConfigurationErrors;
         }
 
-        using var client = new HttpClient { Timeout = Patience };
+        using var client = new HttpClient(new SocketsHttpHandler { AllowAutoRedirect = false }) { Timeout = Patience };
+        client.DefaultRequestHeaders.Authorization = string.IsNullOrEmpty(Token) ? null : new System.Net.Http.Headers.AuthenticationHeaderValue("Bearer", Token);
         try
         {
             using var answer = await client.PostAsJsonAsync(address, told, JsonSerializerOptions.Web, cancellation);

@@ -1,12 +1,13 @@
 using System.Text.Json;
-using Microsoft.AspNetCore.Server.Kestrel.Core;
 using WashBridge.Analysing;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
 using WashBridge.Historian;
 using WashBridge.Core.Records;
 using WashBridge.Scans;
+using WashBridge.Web;
 using WashBridge.Web.Accounts;
+using WashBridge.Web.Api;
 
 namespace WashBridge.Orders;
 
@@ -25,56 +26,55 @@ internal static class Endpoints
     public const string BathChanges = "bath-changes";
     public const string Corrections = "corrections";
 
-    private const int LongestBody = 4096;
-
-    public static void Listen(KestrelServerOptions server, int port)
-    {
-        server.AddServerHeader = false;
-        server.ListenLocalhost(port);
-        server.Limits.MaxRequestBodySize = LongestBody;
-    }
-
     public static void Map(IEndpointRouteBuilder routes)
     {
-        routes.MapPost("/scans", ScanEndpoint.TakeAsync);
+        Describe<Scan>(routes.MapPost("/scans", (Delegate)ScanEndpoint.TakeAsync), "A keg that stands at a station now", "{\"washer\": \"w1\", \"station\": 1, \"keg\": \"K-0042\"}");
         Map<ToldMaintenance>(
             routes,
             Maintenance,
+            "Work on a component",
             "{\"washer\": \"w1\", \"component\": \"drain-valve@2\", \"work\": \"replaced\", \"by\": \"name\"}",
             (told, site, _, now, teller) => Telling.Maintenance(told, Telling.WashersOf(site), now, teller));
         Map<ToldOrder>(
             routes,
             AlarmOrders,
+            "An order about an alarm",
             "{\"washer\": \"w1\", \"alarm\": \"drain-valve@2\", \"order\": \"acknowledge\", \"by\": \"name\"}",
             (told, site, historian, now, teller) => Telling.Order(told, Telling.WashersOf(site), AlarmBoard.Read(historian, told.Washer), now, teller));
         Map<ToldDecision>(
             routes,
             KegDecisions,
+            "A decision about a keg: hold, release, rewash",
             "{\"keg\": \"K-0042\", \"decision\": \"hold\", \"by\": \"name\", \"reason\": \"valve leaks\"}",
             (told, _, historian, now, teller) => Telling.Decision(told, historian, now, teller));
         Map<ToldInspection>(
             routes,
             Inspections,
+            "What was found in or on a keg",
             "{\"keg\": \"K-0042\", \"kind\": \"spear-pull\", \"result\": \"passed\", \"found\": \"clean and dry\", \"by\": \"name\"}",
             (told, _, historian, now, teller) => Telling.Inspection(told, historian, now, teller));
         Map<ToldDraw>(
             routes,
             Draws,
+            "A random choice of a lot's kegs to open",
             "{\"lot\": \"early shift\", \"from\": \"2031-03-05T06:00:00+01:00\", \"until\": \"2031-03-05T14:00:00+01:00\", \"exclude\": \"1%\", \"seed\": \"a seed\", \"by\": \"name\"}",
             (told, _, historian, now, teller) => Telling.Draw(told, historian, now, teller));
         Map<ToldTitration>(
             routes,
             Titrations,
+            "The strength of a bath, titrated",
             "{\"washer\": \"w1\", \"bath\": \"caustic\", \"strength\": 2.1, \"unit\": \"%\", \"by\": \"name\"}",
             (told, site, _, now, teller) => Telling.Titration(told, Telling.WashersOf(site), now, teller));
         Map<ToldBathChange>(
             routes,
             BathChanges,
+            "A bath was emptied and made up anew",
             "{\"washer\": \"w1\", \"bath\": \"caustic\", \"by\": \"name\"}",
             (told, site, _, now, teller) => Telling.BathChange(told, Telling.WashersOf(site), now, teller));
         Map<ToldCorrection>(
             routes,
             Corrections,
+            "A correction of a record, which stays as it was",
             "{\"number\": 12, \"field\": \"strength\", \"value\": \"2.1\", \"by\": \"name\", \"reason\": \"slip of the pen\"}",
             (told, _, historian, now, teller) => Telling.Correction(told, historian, now, teller));
     }
@@ -93,8 +93,16 @@ internal static class Endpoints
         }
     }
 
+    /// <summary>A line of text, and below the API what its clients expect: problem details, or the id as JSON.</summary>
     public static async Task AnswerAsync(HttpContext context, int status, string text)
     {
+        if (context.Request.Path.StartsWithSegments(ApiEndpoints.Root))
+        {
+            context.Response.StatusCode = status;
+            await (status < StatusCodes.Status400BadRequest ? context.Response.WriteAsJsonAsync(new Recorded(text)) : Refusals.WriteAsync(context, status, text));
+            return;
+        }
+
         context.Response.StatusCode = status;
         context.Response.ContentType = "text/plain; charset=utf-8";
         await context.Response.WriteAsync(text + "\n");
@@ -108,8 +116,12 @@ internal static class Endpoints
         return user.IsLoggedIn ? new Teller(user.Means, services.GetRequiredService<Acting>().Name(told), user.ActingRole) : new Teller(Means.Api);
     }
 
-    private static void Map<T>(IEndpointRouteBuilder routes, string path, string example, Func<T, Site, IHistorian, DateTimeOffset, Teller, WashEvent> make)
-        where T : class, ITold => routes.MapPost("/" + path, context => TakeAsync(context, example, make));
+    private static void Map<T>(IEndpointRouteBuilder routes, string path, string summary, string example, Func<T, Site, IHistorian, DateTimeOffset, Teller, WashEvent> make)
+        where T : class, ITold => Describe<T>(routes.MapPost("/" + path, (Delegate)((HttpContext context) => TakeAsync(context, example, make))), summary, example);
+
+    private static void Describe<T>(RouteHandlerBuilder endpoint, string summary, string example)
+        where T : notnull => endpoint.Accepts<T>("application/json").Produces<Recorded>(StatusCodes.Status201Created).ProducesProblem(StatusCodes.Status403Forbidden).ProducesProblem(StatusCodes.Status409Conflict)
+            .WithSummary(summary).WithDescription($"Such as `{example}`. 'by' may be left out by who is logged in or has a token; another name is refused.").WithTags("Telling");
 
     private static async Task TakeAsync<T>(HttpContext context, string example, Func<T, Site, IHistorian, DateTimeOffset, Teller, WashEvent> make)
         where T : class, ITold
@@ -134,3 +146,7 @@ internal static class Endpoints
         }
     }
 }
+
+/// <summary>What was told is committed.</summary>
+/// <param name="Id">Of the event; the same told again gives the same.</param>
+internal sealed record Recorded(string Id);

@@ -1,8 +1,9 @@
 using Microsoft.AspNetCore.DataProtection;
-using Microsoft.AspNetCore.Server.Kestrel.Core;
+using Microsoft.AspNetCore.Mvc;
 using WashBridge.Configuration;
 using WashBridge.Orders;
 using WashBridge.Web.Accounts;
+using WashBridge.Web.Api;
 using WashBridge.Web.Charts;
 using WashBridge.Web.Live;
 using WashBridge.Web.Pages;
@@ -17,27 +18,46 @@ namespace WashBridge.Web;
 
 /// <summary>
 /// The pages. They are rendered by the server for every request and work without script; a script refreshes their parts while the log grows, another draws charts.
-/// So all state is in the address and in the historian, and nothing is kept for a reader between two requests.
+/// So all state is in the address and in the historian, and nothing is kept for a reader between two requests but that he is logged in.
 /// </summary>
 internal static class WebSite
 {
     /// <summary>Behind the store's name: the folder with the keys of forms and logins.</summary>
     public const string KeysSuffix = ".keys";
 
+    /// <summary>The field of a form, and the header of a request, that shows that it comes from a page of ours.</summary>
+    public const string FormToken = "form-token";
+    public const string FormTokenHeader = "Form-Token";
+
     private static void AddServices(IServiceCollection services, Site site)
     {
+        var http = site.Http!;
         services.AddRouting();
         services.AddRazorComponents();
         services.AddLocalization();
         services.AddHttpContextAccessor();
+        services.AddProblemDetails();
+        services.AddHostFiltering(o =>
+        {
+            o.AllowedHosts = [.. Listening.HostNames(http)];
+            o.AllowEmptyHosts = false;
+            o.IncludeFailureMessage = false;
+        });
+        services.AddRateLimiter(o => Rates.Configure(o, http.Rates));
         services.AddAntiforgery(o =>
         {
-            o.Cookie.Name = "washbridge-form";
+            o.Cookie.Name = http.IsSecure ? "__Host-washbridge-form" : "washbridge-form";
+            o.Cookie.Path = "/";
             o.Cookie.SameSite = SameSiteMode.Strict;
-            o.FormFieldName = "form-token";
+            o.Cookie.SecurePolicy = http.IsSecure ? CookieSecurePolicy.Always : CookieSecurePolicy.None;
+            o.FormFieldName = FormToken;
+            o.HeaderName = FormTokenHeader;
+            o.SuppressXFrameOptionsHeader = true;
         });
         services.AddDataProtection().SetApplicationName("washbridge").PersistKeysToFileSystem(Keys(site));
-        AccessServices.Add(services);
+        services.AddSingleton(new SecurityHeaders(http));
+        AccessServices.Add(services, site);
+        ApiDocument.Add(services);
         services.AddSingleton<RecordDesk>();
         services.AddSingleton<SiteZone>();
         services.AddSingleton<LiveBoard>();
@@ -53,25 +73,34 @@ internal static class WebSite
     }
 
     /// <summary>Adds pages and what people tell to a host that has the <see cref="Site"/>, the historian, its signal, the bridge and the time.</summary>
-    public static IHostBuilder AddPages(this IHostBuilder host, Site site, Action<KestrelServerOptions> listen) => host.ConfigureWebHost(web => web
+    public static IHostBuilder AddPages(this IHostBuilder host, Site site) => host.ConfigureWebHost(web => web
         .UseSetting(WebHostDefaults.ApplicationKey, typeof(WebSite).Assembly.GetName().Name)
         .UseContentRoot(AppContext.BaseDirectory)
         .UseStaticWebAssets()
-        .UseKestrel(listen)
+        .UseKestrel(server => Listening.Apply(server, site.Http!))
         .ConfigureServices(services => AddServices(services, site))
         .Configure(Use));
 
+    /// <summary>The order matters: what guards comes before what it guards, and answers to what it refused pass all that is outside of it.</summary>
     private static void Use(IApplicationBuilder app)
     {
-        app.Use((context, next) => SecurityHeaders.AddAsync(context, next));
-        app.UseStatusCodePagesWithReExecute("/nothing-here", createScopeForStatusCodePages: true);
+        app.Use(app.ApplicationServices.GetRequiredService<SecurityHeaders>().AddAsync);
+        app.UseHostFiltering();
+        Failures.Use(app);
         app.UseRouting();
+        app.Use(OriginCheck.CheckAsync);
         app.UseAuthentication();
+        app.UseRateLimiter();
         app.UseAuthorization();
+        app.Use(PasswordFirst.CheckAsync);
         app.UseAntiforgery();
+        app.Use(CookieGuard.CheckAsync);
         app.UseEndpoints(routes =>
         {
-            Endpoints.Map(routes);
+            Endpoints.Map(routes.MapGroup("").RequireAuthorization(Policies.Operate).WithMetadata(new RequestSizeLimitAttribute(Listening.LongestOrder)));
+            ApiEndpoints.Map(routes);
+            ApiDocument.Map(routes);
+            AccountEndpoints.Map(routes);
             routes.MapStaticAssets().AllowAnonymous();
             routes.MapGet(LiveStream.Address, (HttpContext context, LiveStream stream) => stream.SendAsync(context));
             ChartEndpoints.Map(routes);

@@ -1,3 +1,4 @@
+using System.Net;
 using WashBridge.Analysing;
 using WashBridge.Analysis.Alarms;
 using WashBridge.Configuration;
@@ -21,7 +22,9 @@ public sealed class GoodConfigurationTests : IDisposable
         Assert.Equal(("test-site", "Test site", TimeZoneInfo.Utc), (site.Id, site.Title, site.Zone));
         Assert.Equal(Path.Combine(fixture.Folder, "data/washes.db"), site.Store.Path);
         Assert.Equal(TimeSpan.FromDays(400), site.Store.Retention);
-        Assert.Equal(new HttpConfiguration(8480), site.Http);
+        Assert.Equal((8480, true, false, 14, 2), (site.Http!.Port, site.Http.NeedsLogin, site.Http.IsSecure, site.Http.ShortestPassword, site.Http.Approvals));
+        Assert.Equal((IPAddress.Loopback, TimeSpan.FromMinutes(40), TimeSpan.FromHours(10)), (site.Http.Listen, site.Http.Session.Idle, site.Http.Session.Longest));
+        Assert.Equal(["washers.example"], site.Http.HostNames);
         Assert.Equal(
             new InfluxConfiguration { Id = "plant", Url = new Uri("http://influx.example:8086"), Api = 1, Bucket = "washers", RetentionPolicy = "year", User = "bridge", Secret = "not-so-secret" },
             site.Influx[0]);

@@ -5,6 +5,7 @@ using WashBridge.Configuration.Binding;
 using WashBridge.Configuration.Yaml;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
+using WashBridge.Core.Records;
 using WashBridge.Core.Signals;
 using WashBridge.Protocols.Modbus;
 
@@ -60,6 +61,9 @@ public sealed class SchemaAgreementTests
         var server = At(Schemas.Text("site"), "properties/opc-ua/properties/server/properties");
         Assert.Equal(SecurityNames.Policies, Choices(server, "security-policies/items"));
         Assert.Equal(SecurityNames.Modes.Skip(1), Choices(server, "security-modes/items"));
+        var http = At(Schemas.Text("site"), "properties/http/properties");
+        Assert.Equal(Names.Of<LoginRule>(), Choices(http, "login"));
+        Assert.Equal(Names.Of<Role>(), Choices(At(Schemas.Text("site"), "$defs/open-id-connect/properties"), "roles/items/properties/role"));
         var recipe = Schemas.Text("recipe");
         Assert.Equal(Names.Of<DecisionMethod>(), Choices(recipe, "properties/decision/properties/method"));
         Assert.Equal(RequirementBinder.Types, At(recipe, "$defs").AsObject().Select(d => d.Key));
@@ -91,6 +95,8 @@ public sealed class SchemaAgreementTests
     [InlineData("tag-maps/nodes.yaml", "index: 0", "index: ", "tag-map", "$defs/opc-ua-map/properties/tags/items/properties/index", true)]
     [InlineData("tag-maps/nodes.yaml", "bit: 5", "bit: ", "tag-map", "$defs/opc-ua-map/properties/tags/items/properties/bit", true)]
     [InlineData("tag-maps/nodes.yaml", "queue: 50", "queue: ", "tag-map", "$defs/opc-ua-map/properties/tags/items/properties/queue", true)]
+    [InlineData("site.yaml", "shortest-password: 14", "shortest-password: ", "site", "properties/http/properties/shortest-password", true)]
+    [InlineData("site.yaml", "approvals: 2", "approvals: ", "site", "properties/http/properties/approvals", true)]
     [InlineData("site.yaml", "port: 4841", "port: ", "site", "properties/opc-ua/properties/server/properties/port", true)]
     public void Ranges_of_the_schemas_are_those_of_the_loader(string file, string text, string key, string schema, string path, bool endsFit)
     {
@@ -122,6 +128,8 @@ public sealed class SchemaAgreementTests
     [InlineData("washers/w1.yaml", "drain-timeout: 40 s", "washer", "properties/drain-timeout")]
     [InlineData("washers/w1.yaml", "not-readable-after: 90 s", "washer", "properties/analysis/properties/not-readable-after")]
     [InlineData("site.yaml", "length: 8 h", "site", "properties/shifts/items/properties/length")]
+    [InlineData("site.yaml", "idle: 40 min", "site", "properties/http/properties/session/properties/idle")]
+    [InlineData("site.yaml", "longest: 10 h", "site", "properties/http/properties/session/properties/longest")]
     [InlineData("recipes/standard.yaml", "at-most: 25 s", "recipe", "$defs/drain-limit/properties/at-most")]
     [InlineData("recipes/standard.yaml", "at-least: 45 s", "recipe", "$defs/step-time/properties/at-least")]
     [InlineData("recipes/standard.yaml", "at-least: 600 s", "recipe", "$defs/thermal-dose/properties/at-least")]
@@ -185,6 +193,18 @@ public sealed class SchemaAgreementTests
         Assert.Equal(bare.Analysis.TellSmallChanges, At(analysis, "tell-small-changes")["default"]!.GetValue<bool>());
         Assert.Equal("20.95 %", At(Schemas.Text("recipe"), "$defs/residual-oxygen/properties/initial")["default"]!.GetValue<string>());
         Assert.Equal(0.2095, new ResidualOxygen { Id = "x", Phase = "p", AtMost = 0.1 }.Initial);
+    }
+
+    [Fact]
+    public void Defaults_of_HTTP_are_those_of_the_code()
+    {
+        var keys = At(Schemas.Text("site"), "properties/http/properties");
+        var http = new HttpConfiguration(1);
+        Assert.Equal($"{http.Listen}", At(keys, "listen")["default"]!.GetValue<string>());
+        Assert.Equal(http.ShortestPassword, At(keys, "shortest-password")["default"]!.GetValue<int>());
+        Assert.Equal(http.Approvals, At(keys, "approvals")["default"]!.GetValue<int>());
+        Assert.Equal(http.Session.Idle, Amounts.ParseDuration(At(keys, "session/properties/idle")["default"]!.GetValue<string>()));
+        Assert.Equal(http.Session.Longest, Amounts.ParseDuration(At(keys, "session/properties/longest")["default"]!.GetValue<string>()));
     }
 
     [Fact]

@@ -63,7 +63,7 @@ public sealed class DeliveryTests : IDisposable
 
     [Theory]
     [InlineData("http://127.0.0.1:9", ExitCodes.StoreErrors, "nobody answers")]
-    [InlineData("http://192.0.2.1:8480", ExitCodes.ConfigurationErrors, "on its own machine only")]
+    [InlineData("http://192.0.2.1:8480", ExitCodes.ConfigurationErrors, "without TLS the service takes orders on its own machine only")]
     public async Task A_service_that_is_not_there_or_not_here_is_told(string service, int exit, string message)
     {
         Assert.Equal(exit, await Bring(Work, new Uri(service)));

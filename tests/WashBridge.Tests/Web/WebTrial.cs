@@ -1,20 +1,25 @@
 using System.Net;
+using System.Text.RegularExpressions;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using WashBridge.Configuration;
+using WashBridge.Core.Records;
 using WashBridge.Demo;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
+using WashBridge.Web.Accounts;
 using HistorianFile = WashBridge.Historian.Historian;
 
 namespace WashBridge.Tests.Web;
 
-/// <summary>The pages of a small site on a free loopback port, with a time that only the test moves.</summary>
+/// <summary>The pages of a small site on a free loopback port, asked by real HTTP, with a time that only the test moves.</summary>
 internal sealed class WebTrial : IAsyncDisposable
 {
+    public const string Password = "otter lamp gravel nine";
+
     private readonly TemporaryFolder _folder = new();
     private IHost _host = null!;
 
@@ -24,32 +29,71 @@ internal sealed class WebTrial : IAsyncDisposable
 
     public static CancellationToken Cancellation => TestContext.Current.CancellationToken;
 
+    public static Author Tester { get; } = new("T. Ester", Role.Administrator, Means.Command);
+
     public FakeTimeProvider Time { get; } = new(new DateTimeOffset(2031, 3, 5, 6, 0, 0, TimeSpan.Zero));
 
     public IHistorian Historian { get; private set; } = null!;
 
     public Site Site { get; private set; } = null!;
 
-    public Uri Address => new($"http://127.0.0.1:{Site.Http!.Port}");
+    public Uri Address => new($"{(Site.Http!.IsSecure ? "https" : "http")}://localhost:{Site.Http.Port}");
 
     public IServiceProvider Services => _host.Services;
 
+    public AccountBook Accounts => Services.GetRequiredService<AccountBook>();
+
+    public TokenBook Tokens => Services.GetRequiredService<TokenBook>();
+
     public IReadOnlyList<RouteEndpoint> Endpoints => [.. Services.GetServices<EndpointDataSource>().SelectMany(s => s.Endpoints).OfType<RouteEndpoint>()];
 
-    public static async Task<WebTrial> StartAsync()
+    /// <summary>Where people must log in.</summary>
+    public static Task<WebTrial> StartWithLoginAsync(Func<HttpConfiguration, HttpConfiguration>? change = null, Action<IServiceCollection>? more = null) => StartAsync(change, login: true, more);
+
+    public static async Task<WebTrial> StartAsync(Func<HttpConfiguration, HttpConfiguration>? change = null, bool login = false, Action<IServiceCollection>? more = null)
     {
         var trial = new WebTrial();
-        trial.Site = MakeSite(trial._folder["site.washdb"], new HttpConfiguration(DemoPages.Choose(0)));
+        var http = new HttpConfiguration(DemoPages.Choose(0)) { NeedsLogin = login, Rates = new RequestRates(10_000, 10_000, 100_000) };
+        trial.Site = MakeSite(trial._folder["site.washdb"], change?.Invoke(http) ?? http);
         trial.Historian = HistorianFile.Open(trial.Site.Store.Path, new HistorianOptions(), trial.Time);
         var signal = new HistorianSignal();
         var bridge = new Bridge(trial.Site, trial.Historian, signal, [], trial.Time, NullLoggerFactory.Instance, bootId: null);
-        trial._host = DemoPages.Make(trial.Site, trial.Site.Http!.Port, trial.Historian, signal, bridge, trial.Time);
+        trial._host = DemoPages.Make(trial.Site, trial.Historian, signal, bridge, trial.Time, services =>
+        {
+            services.AddSingleton(new Hashing(PasswordHash.LeastIterations));
+            more?.Invoke(services);
+        });
         await trial._host.StartAsync(Cancellation);
         return trial;
     }
 
     /// <summary>A browser that follows no redirect by itself.</summary>
-    public HttpClient Client(bool redirect = false) => new(new SocketsHttpHandler { AllowAutoRedirect = redirect, UseCookies = true, CookieContainer = new CookieContainer() }) { BaseAddress = Address };
+    public Browser Client() => new(Address);
+
+    /// <summary>A program with a token.</summary>
+    public HttpClient Program(Role role, string name = "scanner-1")
+    {
+        var client = new HttpClient { BaseAddress = Address };
+        client.DefaultRequestHeaders.Authorization = new("Bearer", Tokens.Make(Tester, name, role, TimeSpan.FromDays(1)));
+        return client;
+    }
+
+    /// <summary>A user who has changed the first password already.</summary>
+    public void AddUser(string name, Role role, string password = Password)
+    {
+        Accounts.Add(Tester, name, role, "first " + password);
+        Accounts.ChangePassword(Tester, name, password);
+    }
+
+    public async Task<Browser> LoggedInAsync(Role role, string? name = null)
+    {
+        name ??= $"{role} One";
+        AddUser(name, role);
+        var browser = Client();
+        using var answer = await browser.LogInAsync(name, Password);
+        Assert.Equal(HttpStatusCode.Redirect, answer.StatusCode);
+        return browser;
+    }
 
     public async ValueTask DisposeAsync()
     {
@@ -65,4 +109,64 @@ internal sealed class WebTrial : IAsyncDisposable
         var site = ConfigurationLoader.Load(Path.Combine(Repository.Root, "config/demo/site.yaml")).Site!;
         return site with { Store = site.Store with { Path = store }, Http = http };
     }
+}
+
+/// <summary>What a browser does: keeps cookies, fills in forms, says where it is.</summary>
+internal sealed partial class Browser : HttpClient
+{
+    public Browser(Uri address)
+        : this(address, new CookieContainer())
+    {
+    }
+
+    private Browser(Uri address, CookieContainer cookies)
+        : base(new SocketsHttpHandler { AllowAutoRedirect = false, CookieContainer = cookies, SslOptions = new() { RemoteCertificateValidationCallback = (_, _, _, _) => true } })
+    {
+        BaseAddress = address;
+        Cookies = cookies;
+    }
+
+    public CookieContainer Cookies { get; }
+
+    /// <summary>Another browser with the same cookies, such as a thief's.</summary>
+    public Browser Copy()
+    {
+        var cookies = new CookieContainer();
+        cookies.Add(Cookies.GetCookies(BaseAddress!));
+        return new Browser(BaseAddress!, cookies);
+    }
+
+    public async Task<string> ReadAsync(string page)
+    {
+        using var answer = await GetAsync(page, WebTrial.Cancellation);
+        var text = await answer.Content.ReadAsStringAsync(WebTrial.Cancellation);
+        Assert.True(answer.IsSuccessStatusCode, $"{page}: {answer.StatusCode} {text}");
+        return text;
+    }
+
+    public async Task<HttpResponseMessage> LogInAsync(string name, string password, string page = "/login") =>
+        await SendFormAsync(page, "login", ("name", name), ("password", password));
+
+    /// <summary>Loads a page and sends its form of this name with these fields.</summary>
+    public async Task<HttpResponseMessage> SendFormAsync(string page, string form, params (string Name, string Value)[] fields)
+    {
+        var hidden = Hidden(await ReadAsync(page), form);
+        return await PostAsync(page, new FormUrlEncodedContent(hidden.Where(h => fields.All(f => f.Name != h.Key)).Concat(fields.Select(f => KeyValuePair.Create(f.Name, f.Value)))), WebTrial.Cancellation);
+    }
+
+    /// <summary>The hidden fields of the form with this name.</summary>
+    public static IReadOnlyList<KeyValuePair<string, string>> Hidden(string html, string form)
+    {
+        var found = Forms().Matches(html).Select(m => m.Value).FirstOrDefault(f => f.Contains($"name=\"_handler\" value=\"{form}\"", StringComparison.Ordinal));
+        Assert.True(found is not null, $"no form {form} in {html}");
+        return [.. Inputs().Matches(found).Select(m => m.Value).Where(i => i.Contains("type=\"hidden\"", StringComparison.Ordinal)).Select(i => KeyValuePair.Create(Attribute(i, "name"), Attribute(i, "value")))];
+    }
+
+    private static string Attribute(string input, string name) => WebUtility.HtmlDecode(Regex.Match(input, $"{name}=\"([^\"]*)\"").Groups[1].Value);
+
+    [GeneratedRegex("<form.*?</form>", RegexOptions.Singleline)]
+    private static partial Regex Forms();
+
+    [GeneratedRegex("<input[^>]*>")]
+    private static partial Regex Inputs();
 }

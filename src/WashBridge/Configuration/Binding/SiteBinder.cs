@@ -21,7 +21,7 @@ internal static class SiteBinder
             Washers = Washers(map, sources),
             Store = Store(map.Map("store")),
             Influx = [.. map.OptionalList("influx", 0, MaxInflux).Select(n => MapBinder.Of(n, sources.Problems)).OfType<MapBinder>().Select(m => InfluxBinder.Bind(m, sources))],
-            Http = Http(map.OptionalMap("http")),
+            Http = map.OptionalMap("http") is { } http ? HttpBinder.Bind(http, sources) : null,
             OpcUa = OpcUaBinder.Bind(map.OptionalMap("opc-ua"), map.Place.File, Id(map), sources),
         };
         map.Finish();
@@ -88,17 +88,5 @@ internal static class SiteBinder
         };
         map.Finish();
         return store;
-    }
-
-    private static HttpConfiguration? Http(MapBinder? map)
-    {
-        if (map is null)
-        {
-            return null;
-        }
-
-        var http = new HttpConfiguration(map.Integer("port", 1, 65_535));
-        map.Finish();
-        return http;
     }
 }
