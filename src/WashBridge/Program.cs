@@ -10,6 +10,8 @@ var root = new RootCommand("WashBridge reads keg washers, keeps the evidence, an
     ReportCommand.Create(),
     AnalyseCommand.Create(),
     SamplingCommand.Create(TimeProvider.System),
+    RecipesCommand.Create(TimeProvider.System),
+    RejudgeCommand.Create(TimeProvider.System),
     ReplayCommand.Create(),
     KegCommand.Create(TimeProvider.System),
     InspectCommand.Create(TimeProvider.System),

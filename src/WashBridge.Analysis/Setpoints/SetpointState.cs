@@ -9,6 +9,9 @@ internal sealed record SetpointWatchState
     /// <summary>The programme of the last cycle.</summary>
     public int? Programme { get; set; }
 
+    /// <summary>What was done to the washer's recipes, as the events' JSON, in order.</summary>
+    public List<string> Acts { get; init; } = [];
+
     public SortedDictionary<string, SetpointState> Setpoints { get; init; } = new(StringComparer.Ordinal);
 }
 

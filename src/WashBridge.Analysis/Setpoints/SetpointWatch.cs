@@ -1,7 +1,10 @@
 using System.Text.Json;
+using WashBridge.Core;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Drift;
 using WashBridge.Core.Recipes;
+using WashBridge.Core.Recipes.Book;
+using WashBridge.Core.Time;
 
 namespace WashBridge.Analysis.Setpoints;
 
@@ -11,7 +14,7 @@ namespace WashBridge.Analysis.Setpoints;
 /// <remarks>
 /// Which recipe is in force follows from the programme, and a controller tells its programme with a cycle. Selecting another programme changes settings before its
 /// first cycle runs: a value that some recipe of the washer approves therefore waits until a cycle that began after the change has ended. What no recipe
-/// approves is told at once. A deviation that is there when watching begins, or that comes with another recipe, has the bounds of the start of the cycle in which it was found.
+/// approves is told at once. What is approved is that of the version in force when a setting was changed, or when a cycle began. A deviation that is there when watching begins, or that comes with another recipe or version, has the bounds of the start of the cycle in which it was found.
 /// </remarks>
 public sealed class SetpointWatch : IWatch
 {
@@ -19,11 +22,13 @@ public sealed class SetpointWatch : IWatch
 
     private readonly ApprovedRecipes _recipes;
     private SetpointWatchState _state = new();
+    private RecipeBook _book;
 
     public SetpointWatch(ApprovedRecipes recipes)
     {
         ArgumentNullException.ThrowIfNull(recipes);
         _recipes = recipes;
+        _book = RecipeBook.Of(recipes.All, []);
     }
 
     public string Name => "setpoints";
@@ -32,13 +37,29 @@ public sealed class SetpointWatch : IWatch
     {
         SetpointChanged changed => Take(changed),
         CycleEnded ended => Take(ended.Cycle),
+        RecipeActed acted => Take(acted),
         _ => [],
     };
 
     public string Snapshot() => JsonSerializer.Serialize(_state, SetpointJson.Default.SetpointWatchState);
 
-    public void Restore(string snapshot) =>
+    public void Restore(string snapshot)
+    {
         _state = JsonSerializer.Deserialize(snapshot, SetpointJson.Default.SetpointWatchState) ?? throw new JsonException("the snapshot of the setpoints cannot be null");
+        _book = RecipeBook.Of(_recipes.All, _state.Acts.Select(WashJson.ReadEvent).OfType<RecipeActed>());
+    }
+
+    /// <summary>A version that comes into force changes nothing by itself: the next cycle that begins under it is held against it.</summary>
+    private IReadOnlyList<WashEvent> Take(RecipeActed acted)
+    {
+        if (_recipes.All.Any(r => r.Id == acted.RecipeId))
+        {
+            _state.Acts.Add(WashJson.Write(acted));
+            _book = _book.With(acted);
+        }
+
+        return [];
+    }
 
     private IReadOnlyList<WashEvent> Take(SetpointChanged changed)
     {
@@ -47,8 +68,8 @@ public sealed class SetpointWatch : IWatch
         state.Value = changed.NewValue;
         state.Open = new SetpointChange(changed.Id, changed.At, changed.CycleId);
         state.ChangedAt = changed.At;
-        var recipe = _recipes.For(_state.Programme);
-        if (!recipe.Setpoints.TryGetValue(name, out var approved) || (!approved.Holds(changed.NewValue) && IsApprovedElsewhere(name, changed.NewValue)))
+        var recipe = _book.InForce(_recipes.For(_state.Programme), changed.At.Earliest);
+        if (!recipe.Setpoints.TryGetValue(name, out var approved) || (!approved.Holds(changed.NewValue) && IsApprovedElsewhere(name, changed.NewValue, changed.At.Earliest)))
         {
             return [];
         }
@@ -61,7 +82,7 @@ public sealed class SetpointWatch : IWatch
     private List<WashEvent> Take(CycleRecord cycle)
     {
         _state.Programme = cycle.Programme ?? _state.Programme;
-        var recipe = _recipes.For(_state.Programme);
+        var recipe = _book.InForce(_recipes.For(_state.Programme), cycle.Start.Earliest.Wall);
         foreach (var (signal, value) in cycle.Setpoints.OrderBy(s => s.Key, StringComparer.Ordinal))
         {
             TakeUp(NameOf(signal), value, cycle);
@@ -118,7 +139,7 @@ public sealed class SetpointWatch : IWatch
         }
     }
 
-    private bool IsApprovedElsewhere(string name, double value) => _recipes.All.Any(r => r.Setpoints.TryGetValue(name, out var approved) && approved.Holds(value));
+    private bool IsApprovedElsewhere(string name, double value, Instant at) => _recipes.All.Any(r => _book.InForce(r, at).Setpoints.TryGetValue(name, out var approved) && approved.Holds(value));
 
     private SetpointState StateOf(string name)
     {

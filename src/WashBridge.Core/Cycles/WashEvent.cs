@@ -2,6 +2,7 @@ using System.Text.Json.Serialization;
 using WashBridge.Core.Alarms;
 using WashBridge.Core.Drift;
 using WashBridge.Core.Features;
+using WashBridge.Core.Recipes.Book;
 using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
@@ -45,6 +46,8 @@ namespace WashBridge.Core.Cycles;
 [JsonDerivedType(typeof(BathChanged), "bath-changed")]
 [JsonDerivedType(typeof(RecordCorrected), "record-corrected")]
 [JsonDerivedType(typeof(AccountChanged), "account-changed")]
+[JsonDerivedType(typeof(RecipeActed), "recipe-acted")]
+[JsonDerivedType(typeof(KegRejudged), "keg-rejudged")]
 public abstract record WashEvent
 {
     /// <summary>Stands as <see cref="Washer"/> for the whole site, in records that are of no washer.</summary>

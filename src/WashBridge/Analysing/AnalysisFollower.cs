@@ -99,10 +99,17 @@ internal sealed partial class AnalysisFollower
 
     private void Take(WashEvent washEvent, List<WashEvent> findings)
     {
-        if (_analyses.TryGetValue(washEvent.Washer, out var analysis))
+        if (_analyses.TryGetValue(washEvent.Washer, out var own))
         {
-            findings.AddRange(analysis.Accept(washEvent));
+            findings.AddRange(own.Accept(washEvent));
             _cyclesSinceSaved += washEvent is CycleMeasured ? 1 : 0;
+        }
+        else if (washEvent.Washer == WashEvent.WholeSite)
+        {
+            foreach (var (washer, analysis) in _analyses.OrderBy(a => a.Key, StringComparer.Ordinal))
+            {
+                findings.AddRange(analysis.Accept(AnalysisInputs.ToldTo(washer, washEvent)));
+            }
         }
     }
 

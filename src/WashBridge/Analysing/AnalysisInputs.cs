@@ -1,5 +1,6 @@
 using WashBridge.Analysis;
 using WashBridge.Configuration;
+using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
 
 namespace WashBridge.Analysing;
@@ -11,7 +12,7 @@ internal static class AnalysisInputs
     public static IReadOnlyList<string> Kinds { get; } =
     [
         "cycle-started", "cycle-ended", "cycle-measured", "keg-judged", "setpoint-changed", "source-lost", "source-restored", "clock-stepped", "time-passed",
-        "maintenance-recorded", "bath-changed", "alarm-ordered",
+        "maintenance-recorded", "bath-changed", "alarm-ordered", "recipe-acted",
     ];
 
     /// <summary>What the analysis tells.</summary>
@@ -19,6 +20,12 @@ internal static class AnalysisInputs
     [
         "drift-found", "drift-ended", "setpoint-deviated", "setpoint-conformed", "forecast-made", "forecast-scored", "alarm-changed", "alarm-order-refused",
     ];
+
+    /// <summary>The event as a washer's analysis takes it: what is told of the whole site is told to each washer, under an id of the washer's own, so that what follows from it has one too.</summary>
+    public static WashEvent ToldTo(string washer, WashEvent washEvent) => washEvent.Washer == WashEvent.WholeSite ? washEvent with { Washer = washer, Id = $"{washer}/{washEvent.Id}" } : washEvent;
+
+    /// <summary>Whether it is told to this washer's analysis.</summary>
+    public static bool Concerns(string washer, WashEvent washEvent) => washEvent.Washer == washer || washEvent.Washer == WashEvent.WholeSite;
 
     public static AnalysisSettings Settings(WasherConfiguration washer, Site site) => new()
     {

@@ -33,9 +33,9 @@ internal sealed record Recomputation(int Same, int Other, int New, int Gone)
             cancellation.ThrowIfCancellationRequested();
             foreach (var each in entries.Select(e => e.Event!).Where(e => e.At.Earliest < until))
             {
-                if (analyses.TryGetValue(each.Washer, out var analysis))
+                foreach (var (name, analysis) in analyses.Where(a => AnalysisInputs.Concerns(a.Key, each)).OrderBy(a => a.Key, StringComparer.Ordinal))
                 {
-                    findings.AddRange(analysis.Accept(each));
+                    findings.AddRange(analysis.Accept(AnalysisInputs.ToldTo(name, each)));
                 }
             }
 

@@ -2,6 +2,7 @@ using System.Globalization;
 using Spectre.Console;
 using WashBridge.Configuration;
 using WashBridge.Configuration.Binding;
+using WashBridge.Core.Recipes.Book;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Verdicts;
 using WashBridge.Polling;
@@ -40,6 +41,20 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal, st
         }
 
         if (warnings.Count > 0)
+        {
+            output.WriteLine();
+        }
+    }
+
+    /// <summary>Where recipe files and approved versions disagree.</summary>
+    public void PrintConflicts(IReadOnlyList<RecipeConflict> conflicts)
+    {
+        foreach (var conflict in conflicts)
+        {
+            output.WriteLine($"warning: {conflict.Text}");
+        }
+
+        if (conflicts.Count > 0)
         {
             output.WriteLine();
         }

@@ -3,6 +3,7 @@ using WashBridge.Certificates;
 using WashBridge.Checking;
 using WashBridge.Configuration;
 using WashBridge.Protocols.OpcUa.Security;
+using WashBridge.Recipes;
 
 namespace WashBridge.Commands;
 
@@ -52,6 +53,7 @@ internal static class CheckCommand
 
         printer.PrintSite(site, loaded.Files);
         printer.PrintWarnings(site.Warnings);
+        printer.PrintConflicts(FileConflicts.Find(site));
         var chosen = site.Washers.Where(w => only.Length == 0 || only.Contains(w.Model.Washer)).ToList();
         try
         {

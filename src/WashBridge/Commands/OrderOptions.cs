@@ -56,11 +56,11 @@ internal sealed class OrderOptions
     }
 
     /// <summary>By the name that its certificate is for, where it has one.</summary>
-    private static Uri AddressOf(HttpConfiguration http) =>
+    public static Uri AddressOf(HttpConfiguration http) =>
         http.IsSecure ? new UriBuilder(Uri.UriSchemeHttps, http.HostNames.Count > 0 ? http.HostNames[0] : "localhost", http.Port).Uri
         : new Uri($"http://127.0.0.1:{http.Port}");
 
-    private bool Token(ParseResult parsed, TextWriter errors, out string? token)
+    public bool Token(ParseResult parsed, TextWriter errors, out string? token)
     {
         token = Environment.GetEnvironmentVariable(TokenVariable);
         if (parsed.GetValue(TokenFile) is not { } file)

@@ -4,6 +4,7 @@ using Spectre.Console;
 using WashBridge.Analysing;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Recipes.Book;
 using WashBridge.Core.Records;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Verdicts;
@@ -56,7 +57,7 @@ internal static class ReplayCommand
     }
 
     /// <summary>
-    /// Copies what came from outside: frames, and what people told. All else follows from them. What a person did to a component or bath or ordered about an alarm is
+    /// Copies what came from outside: frames, and what people told. All else follows from them. What a person did to a component, bath or recipe or ordered about an alarm is
     /// put behind all that follows from the frames before it, because it changes how the analysis goes on. Decisions about kegs and other records are of the recording and stay with it.
     /// </summary>
     /// <param name="follow">Finds and appends what follows from the frames copied so far.</param>
@@ -78,7 +79,7 @@ internal static class ReplayCommand
                 {
                     target.AppendEvents([entry.Event]);
                 }
-                else if (entry.Event is MaintenanceRecorded or BathChanged or AlarmOrdered)
+                else if (entry.Event is MaintenanceRecorded or BathChanged or AlarmOrdered or RecipeActed)
                 {
                     target.AppendFrames(frames);
                     frames.Clear();

@@ -6,6 +6,7 @@ using WashBridge.Historian;
 using WashBridge.Pipeline;
 using WashBridge.Protocols.OpcUa.Security;
 using WashBridge.Publishing;
+using WashBridge.Recipes;
 using WashBridge.Web;
 using WashBridge.Web.Accounts;
 
@@ -112,6 +113,7 @@ internal static class RunCommand
 
         using var built = host.Build();
         ConfigurationWarnings.Log(built.Services.GetRequiredService<ILogger<BridgeService>>(), site.Warnings);
+        FileConflicts.Log(built.Services.GetRequiredService<ILogger<BridgeService>>(), historian, site);
         var service = built.Services.GetRequiredService<BridgeService>();
         await built.RunAsync(cancellation);
         return service.Failed ? ExitCodes.Failure : ExitCodes.Success;

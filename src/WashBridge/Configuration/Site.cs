@@ -19,6 +19,9 @@ internal sealed record Site
 
     public required IReadOnlyList<WasherConfiguration> Washers { get; init; }
 
+    /// <summary>The recipes of all washers' files, each version once.</summary>
+    public IEnumerable<Recipe> Recipes => Washers.SelectMany(w => w.Recipes).DistinctBy(r => (r.Id, r.Version));
+
     public required StoreConfiguration Store { get; init; }
 
     public IReadOnlyList<InfluxConfiguration> Influx { get; init; } = [];
@@ -54,6 +57,9 @@ internal sealed record WasherConfiguration
     public IReadOnlyDictionary<int, Recipe> RecipesByProgramme { get; init; } = new Dictionary<int, Recipe>();
 
     public AnalysisConfiguration Analysis { get; init; } = new();
+
+    /// <summary>All that its file names, each once.</summary>
+    public IEnumerable<Recipe> Recipes => RecipesByProgramme.Values.Prepend(Recipe).DistinctBy(r => (r.Id, r.Version));
 
     public Recipe RecipeFor(int? programme) => programme is { } number && RecipesByProgramme.TryGetValue(number, out var recipe) ? recipe : Recipe;
 }

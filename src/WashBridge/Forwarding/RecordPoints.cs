@@ -1,5 +1,6 @@
 using System.Globalization;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Recipes.Book;
 using WashBridge.Core.Records;
 
 namespace WashBridge.Forwarding;
@@ -16,6 +17,8 @@ internal static class RecordPoints
         TitrationRecorded => "wash_titration",
         BathChanged => "wash_bath_change",
         RecordCorrected => "wash_correction",
+        RecipeActed => "wash_recipe_act",
+        KegRejudged => "wash_rejudged",
         _ => null,
     };
 
@@ -30,6 +33,9 @@ internal static class RecordPoints
         TitrationRecorded e => Told(point, e.Act).Tag("bath", e.Bath).Tag("unit", e.Unit).Field("strength", e.Strength).Field("method", e.Method),
         BathChanged e => Told(point, e.Act).Tag("bath", e.Bath).Field("changed", true),
         RecordCorrected e => Told(point, e.Act).Tag("of", e.Of).Field("number", e.Number).Field("field", e.Field).Field("old_value", e.OldValue).Field("new_value", e.NewValue),
+        RecipeActed e => Told(point, e.Act).Tag("recipe", e.RecipeId).Tag("recipe_version", e.Version.ToString(CultureInfo.InvariantCulture)).Tag("act", Words.Of(e.Step)).Field("done", true),
+        KegRejudged e => Told(point, e.Act).Tag("recipe", e.Verdict.Recipe).Tag("recipe_version", e.Verdict.RecipeVersion.ToString(CultureInfo.InvariantCulture))
+            .Tag("verdict", Words.Of(e.Verdict.Verdict)).Tag("station", Station(e.Verdict.Station)).Field("keg", e.Verdict.KegId).Field("was", Words.Of(e.Was)).Field("was_id", e.WasId),
         _ => throw new LineProtocolException($"no measurement is laid down for events of type {washEvent.GetType().Name}"),
     };
 

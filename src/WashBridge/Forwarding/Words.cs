@@ -2,6 +2,7 @@ using WashBridge.Core.Alarms;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Drift;
 using WashBridge.Core.Recipes;
+using WashBridge.Core.Recipes.Book;
 using WashBridge.Core.Records;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Upkeep;
@@ -44,6 +45,17 @@ internal static class Words
         CycleOutcome.Aborted => "aborted",
         CycleOutcome.EndUnseen => "end-unseen",
         _ => throw new LineProtocolException($"no word for outcome {outcome}"),
+    };
+
+    public static string Of(RecipeStep step) => step switch
+    {
+        RecipeStep.Drafted => "drafted",
+        RecipeStep.Submitted => "submitted",
+        RecipeStep.Approved => "approved",
+        RecipeStep.Refused => "refused",
+        RecipeStep.Withdrawn => "withdrawn",
+        RecipeStep.Retired => "retired",
+        _ => throw new LineProtocolException($"no word for recipe step {step}"),
     };
 
     public static string Of(Verdict verdict) => verdict switch

@@ -14,7 +14,8 @@ namespace WashBridge.Orders;
 /// <param name="Output">For the event's id.</param>
 /// <param name="Errors">For what is wrong.</param>
 /// <param name="Token">Where the service asks for a login; null: none.</param>
-internal sealed record Delivery(FileInfo Store, Uri? Service, TextWriter Output, TextWriter Errors, string? Token = null)
+/// <param name="WhileInUse">Where to try while another program writes to the file; null: nowhere.</param>
+internal sealed record Delivery(FileInfo Store, Uri? Service, TextWriter Output, TextWriter Errors, string? Token = null, Uri? WhileInUse = null)
 {
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(10);
 
@@ -48,6 +49,10 @@ internal sealed record Delivery(FileInfo Store, Uri? Service, TextWriter Output,
         {
             await Errors.WriteLineAsync(refused.Message);
             return ExitCodes.ConfigurationErrors;
+        }
+        catch (HistorianException inUse) when (inUse.Fault == HistorianFault.InUse && WhileInUse is not null)
+        {
+            return await SendAsync(new Uri(WhileInUse, "/" + path), told, cancellation);
         }
         catch (HistorianException inUse) when (inUse.Fault == HistorianFault.InUse)
         {

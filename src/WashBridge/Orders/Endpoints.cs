@@ -1,9 +1,11 @@
 using System.Text.Json;
+using Microsoft.AspNetCore.Mvc;
 using WashBridge.Analysing;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
 using WashBridge.Historian;
 using WashBridge.Core.Records;
+using WashBridge.Recipes;
 using WashBridge.Scans;
 using WashBridge.Web;
 using WashBridge.Web.Accounts;
@@ -25,6 +27,8 @@ internal static class Endpoints
     public const string Draws = "draws";
     public const string BathChanges = "bath-changes";
     public const string Corrections = "corrections";
+
+    public const string RecipeActs = "recipe-acts";
 
     public static void Map(IEndpointRouteBuilder routes)
     {
@@ -77,6 +81,12 @@ internal static class Endpoints
             "A correction of a record, which stays as it was",
             "{\"number\": 12, \"field\": \"strength\", \"value\": \"2.1\", \"by\": \"name\", \"reason\": \"slip of the pen\"}",
             (told, _, historian, now, teller) => Telling.Correction(told, historian, now, teller));
+        Map<ToldRecipe>(
+            routes,
+            RecipeActs,
+            "Do something to a version of a recipe: draft, submit, approve, refuse, withdraw, retire",
+            "{\"recipe\": \"standard\", \"version\": 2, \"step\": \"approve\", \"by\": \"name\", \"reason\": \"as tried\"}",
+            (told, site, historian, now, teller) => Telling.Recipe(told, site, historian, now, teller)).WithMetadata(new RequestSizeLimitAttribute(4 * RecipeText.LongestText));
     }
 
     /// <summary>The body, or null if it is not JSON of this form. What a browser sends from a page without asking is no JSON, and not taken.</summary>
@@ -116,10 +126,10 @@ internal static class Endpoints
         return user.IsLoggedIn ? new Teller(user.Means, services.GetRequiredService<Acting>().Name(told), user.ActingRole) : new Teller(Means.Api);
     }
 
-    private static void Map<T>(IEndpointRouteBuilder routes, string path, string summary, string example, Func<T, Site, IHistorian, DateTimeOffset, Teller, WashEvent> make)
+    private static RouteHandlerBuilder Map<T>(IEndpointRouteBuilder routes, string path, string summary, string example, Func<T, Site, IHistorian, DateTimeOffset, Teller, WashEvent> make)
         where T : class, ITold => Describe<T>(routes.MapPost("/" + path, (Delegate)((HttpContext context) => TakeAsync(context, example, make))), summary, example);
 
-    private static void Describe<T>(RouteHandlerBuilder endpoint, string summary, string example)
+    private static RouteHandlerBuilder Describe<T>(RouteHandlerBuilder endpoint, string summary, string example)
         where T : notnull => endpoint.Accepts<T>("application/json").Produces<Recorded>(StatusCodes.Status201Created).ProducesProblem(StatusCodes.Status403Forbidden).ProducesProblem(StatusCodes.Status409Conflict)
             .WithSummary(summary).WithDescription($"Such as `{example}`. 'by' may be left out by who is logged in or has a token; another name is refused.").WithTags("Telling");
 

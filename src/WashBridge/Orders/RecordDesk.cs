@@ -33,6 +33,16 @@ internal sealed class RecordDesk(IHistorian historian, HistorianSignal? signal, 
         }
     }
 
+    /// <summary>Commits many events at once, whose ids say all: those that are stored already are skipped.</summary>
+    public void TakeAll(Func<DateTimeOffset, IReadOnlyList<WashEvent>> make)
+    {
+        lock (_lock)
+        {
+            var last = historian.AppendEvents(make(time.GetUtcNow()));
+            signal?.Publish(last);
+        }
+    }
+
     /// <summary>
     /// The historian skips an event whose id it has, so that nothing is stored twice; but two things told of the same moment are two records. The same told
     /// again, as after an answer that got lost, stays one.

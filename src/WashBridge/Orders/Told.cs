@@ -58,3 +58,12 @@ internal sealed record ToldCorrection(long? Number, string? Field, string? Value
 internal sealed record ToldDraw(
     string? Lot, string? From, string? Until, string? Seed, string? By = null, string? Reason = null, string? Washer = null, string? Fingerprint = null,
     string? Exclude = null, string? Confidence = null, string? Accept = null, bool Process = false, string? Aql = null, string? Level = null, string? Inspection = null) : ITold;
+
+/// <summary>What somebody does to a version of a recipe.</summary>
+/// <param name="Recipe">Its id.</param>
+/// <param name="Version">Null: for a new draft.</param>
+/// <param name="Step"><c>draft</c> (begins one or changes it), <c>submit</c>, <c>approve</c>, <c>refuse</c>, <c>withdraw</c> or <c>retire</c>.</param>
+/// <param name="Text">For a draft: the whole recipe as YAML.</param>
+/// <param name="From">For an approval: not in force before, ISO 8601 with a zone; null: from the last approval on.</param>
+/// <param name="Was">For a change: id of the event with the content that the person saw; null: the last one, whatever it is.</param>
+internal sealed record ToldRecipe(string? Recipe, int? Version, string? Step, string? By = null, string? Reason = null, string? Text = null, string? From = null, string? Was = null) : ITold;

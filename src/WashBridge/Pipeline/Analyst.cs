@@ -2,16 +2,18 @@ using System.Text.Json;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Features;
+using WashBridge.Core.Recipes.Book;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
 using WashBridge.Historian;
+using WashBridge.Recipes;
 
 namespace WashBridge.Pipeline;
 
 /// <summary>
-/// Follows the log of frames, folds them into events, and judges and measures each cycle that ends. It has no clock: what it appends depends on the log
-/// and the configuration alone, so that a restart or a replay gives the same events. Ids repeat when a stretch is folded again, and the
+/// Follows the log of frames, folds them into events, and judges and measures each cycle that ends, by the version of its recipe that was in force when the cycle began, as
+/// the log had it by then. It has no clock: what it appends depends on the log and the configuration alone, so that a restart or a replay gives the same events. Ids repeat when a stretch is folded again, and the
 /// historian skips what it has; therefore the state need not be saved with every batch.
 /// </summary>
 internal sealed class Analyst
@@ -25,19 +27,15 @@ internal sealed class Analyst
     /// <summary>How much log may have to be folded again after a kill, in frames' own time.</summary>
     private static readonly TimeSpan SaveEvery = TimeSpan.FromSeconds(10);
 
-    /// <summary>After a longer rest nothing is counted since the cycle before: it would take more frames than a cycle is worth.</summary>
-    private static readonly TimeSpan LongestRest = TimeSpan.FromMinutes(30);
-
-    /// <summary>How far back the cycle before is looked for.</summary>
-    private static readonly TimeSpan LongestSearch = TimeSpan.FromHours(12);
-
     private readonly IHistorian _historian;
     private readonly Dictionary<string, Desk> _desks;
+    private readonly RecipeLog _recipes;
     private Instant _savedAt = new(long.MinValue);
 
-    public Analyst(IHistorian historian, IEnumerable<WasherConfiguration> washers)
+    public Analyst(IHistorian historian, IReadOnlyList<WasherConfiguration> washers)
     {
         _historian = historian;
+        _recipes = new RecipeLog(historian, washers.SelectMany(w => w.Recipes));
         var saved = historian.ReadFollower(Name);
         Cursor = saved?.Sequence ?? 0;
         var states = saved?.State is { } text ? JsonSerializer.Deserialize<Dictionary<string, JsonElement>>(text)! : [];
@@ -75,10 +73,11 @@ internal sealed class Analyst
     {
         while (_historian.ReadLog(Cursor, BatchSize, LogContent.Frames) is { Count: > 0 } entries)
         {
+            _recipes.ReadTo(entries[^1].Sequence);
             var events = new List<WashEvent>();
             foreach (var entry in entries)
             {
-                Take(entry.Frame!, events);
+                Take(entry.Frame!, entry.Sequence, events);
                 Cursor = entry.Sequence;
             }
 
@@ -117,7 +116,7 @@ internal sealed class Analyst
         return new FollowerState(Name, Cursor, System.Text.Encoding.UTF8.GetString(buffer.ToArray()));
     }
 
-    private void Take(Frame frame, List<WashEvent> events)
+    private void Take(Frame frame, long sequence, List<WashEvent> events)
     {
         if (!_desks.TryGetValue(frame.Washer, out var desk))
         {
@@ -130,7 +129,7 @@ internal sealed class Analyst
             events.Add(washEvent);
             if (washEvent is CycleEnded ended)
             {
-                Examine(ended.Cycle, desk, events);
+                Examine(ended.Cycle, desk, _recipes.At(sequence), events);
             }
         }
 
@@ -141,17 +140,11 @@ internal sealed class Analyst
     }
 
     /// <summary>A verdict for each keg, then the figures of the cycle: both from the same frames.</summary>
-    private void Examine(CycleRecord cycle, Desk desk, List<WashEvent> events)
+    private void Examine(CycleRecord cycle, Desk desk, RecipeBook book, List<WashEvent> events)
     {
-        var washer = desk.Configuration;
-        var (from, until) = Period(cycle);
-        var before = Before(cycle, events);
-        var rested = before is { End: { Earliest.IsKnown: true, Latest.IsKnown: true } end } && from - end.Earliest.Wall <= LongestRest ? end.Wall : (TimeBounds?)null;
-        var frames = _historian.ReadFrames(cycle.Washer, Instant.Min(from, rested?.Earliest ?? from) - desk.Lead, until);
-        var scansFrom = before?.End.Latest.Wall ?? (cycle.Start.Earliest.Wall - LongestSearch);
-        var scans = _historian.ReadEvents(new EventQuery { Washer = cycle.Washer, Kinds = ["keg-scanned"], From = scansFrom, Until = until });
-        var recipe = washer.RecipeFor(cycle.Programme);
-        var verdicts = Judge.Decide(cycle, [.. frames.Where(f => f.Read.Earliest >= from - desk.Lead)], recipe, [.. scans.OfType<KegScanned>()]);
+        var evidence = CycleEvidence.Read(_historian, cycle, desk.Lead, events);
+        var recipe = book.InForce(desk.Configuration.RecipeFor(cycle.Programme), cycle.Start.Earliest.Wall);
+        var verdicts = Judge.Decide(cycle, evidence.JudgedFrames, recipe, evidence.Scans);
         events.AddRange(verdicts.Select(verdict => new KegJudged
         {
             Id = $"{cycle.Id}/s{verdict.Station}/judged/{verdict.Recipe}/{verdict.RecipeVersion}",
@@ -166,27 +159,9 @@ internal sealed class Analyst
             Washer = cycle.Washer,
             CycleId = cycle.Id,
             At = cycle.End.Wall,
-            Features = FeatureExtractor.Of(cycle, frames, recipe, [.. verdicts.Select(v => new WashedKeg(v.Station, v.KegId))], rested, desk.DeadBandOf),
+            Features = FeatureExtractor.Of(cycle, evidence.Frames, recipe, [.. verdicts.Select(v => new WashedKeg(v.Station, v.KegId))], evidence.Rested, desk.DeadBandOf),
         });
     }
-
-    /// <summary>
-    /// The cycle before: it may have ended in this very batch, so that the historian does not have it yet. Scans before its end are used up, because a scan
-    /// belongs to the keg that is washed next.
-    /// </summary>
-    private CycleRecord? Before(CycleRecord cycle, List<WashEvent> events)
-    {
-        var start = cycle.Start.Earliest.Wall;
-        var stored = _historian.ReadEvents(new EventQuery { Washer = cycle.Washer, Kinds = ["cycle-ended"], From = start - LongestSearch, Until = start });
-        return stored.Concat(events.Where(e => e.Washer == cycle.Washer && e.At.Latest >= start - LongestSearch && e.At.Earliest < start))
-            .OfType<CycleEnded>()
-            .Where(e => e.CycleId != cycle.Id)
-            .MaxBy(e => (e.At.Latest, e.At.Earliest))?.Cycle;
-    }
-
-    /// <summary>The wall clock may have been set back during the cycle.</summary>
-    private static (Instant From, Instant Until) Period(CycleRecord cycle) =>
-        (Instant.Min(cycle.Start.Earliest.Wall, cycle.End.Earliest.Wall), Instant.Max(cycle.Start.Latest.Wall, cycle.End.Latest.Wall));
 
     private sealed class Desk(WasherConfiguration washer, string? state, SilenceState? silence)
     {

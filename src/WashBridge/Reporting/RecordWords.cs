@@ -1,6 +1,7 @@
 using System.Globalization;
 using WashBridge.Core.Alarms;
 using WashBridge.Core.Cycles;
+using WashBridge.Core.Recipes.Book;
 using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
@@ -24,8 +25,12 @@ internal static class RecordWords
         AlarmOrdered ordered => $"alarm {ordered.Order.Alarm}: {Of(ordered.Order.Kind)}",
         AccountChanged account => $"account {account.User}: {account.Change}{Change(account.OldValue, account.NewValue)}",
         RecordCorrected corrected => $"record {corrected.Number} corrected, {corrected.Field}: {corrected.OldValue ?? "not set"} is now {corrected.NewValue ?? "not set"}",
+        RecipeActed acted => $"recipe {acted.RecipeId} version {acted.Version} {Of(acted.Step)}{(acted.From is { } from ? $", in force not before {from}" : "")}",
+        KegRejudged again => $"keg {again.Verdict.KegId} judged again by {again.Verdict.Recipe} version {again.Verdict.RecipeVersion}: {Words.Of(again.Verdict.Verdict)}; by {again.WasRecipe} version {again.WasVersion}: {Words.Of(again.Was)}",
         _ => Core.WashJson.KindOf(record).Replace('-', ' '),
     };
+
+    public static string Of(RecipeStep step) => step.ToString().ToLowerInvariant();
 
     public static string Of(KegDecision decision) => decision switch
     {

@@ -3,6 +3,8 @@ using WashBridge.Analysis.Setpoints;
 using WashBridge.Core;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
+using WashBridge.Core.Recipes.Book;
+using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 
 namespace WashBridge.Analysis.Tests.Setpoints;
@@ -37,6 +39,39 @@ public sealed class SetpointWatchTests
     {
         var deviated = Assert.IsType<SetpointDeviated>(Assert.Single(Watch([Cycle(0, 1, 30), Cycle(300, 1, 30)])));
         Assert.Equal((At(0), "w1-0"), (deviated.At, deviated.CycleId));
+    }
+
+    /// <summary>The settings are held against the version in force when a cycle began, or when they were changed.</summary>
+    [Fact]
+    public void A_version_that_comes_into_force_is_what_settings_are_held_against_from_then_on()
+    {
+        var second = Recipe("full", 2, ("sanitise.hold", 40, 0), ("caustic-wash.wall-spray", 12, 0.5));
+        IReadOnlyList<WashEvent> approved = [Acted(10, RecipeStep.Drafted, "A") with { Recipe = second }, Acted(11, RecipeStep.Submitted, "A"), Acted(12, RecipeStep.Approved, "B") with { From = Eight + TimeSpan.FromSeconds(400), Approvals = 1 }];
+        var found = Watch([Cycle(0, 1, 35), .. approved, Cycle(300, 1, 35), Cycle(500, 1, 35), Changed(700, 35, 40)]);
+        var deviated = Assert.IsType<SetpointDeviated>(found[0]);
+        Assert.Equal((At(500), 40.0, 35.0, 2), (deviated.At, deviated.Finding.Approved, deviated.Finding.Set, deviated.Finding.RecipeVersion));
+        Assert.IsType<SetpointConformed>(found[1]);
+        Assert.Equal(2, found.Count);
+
+        // Also after it was stopped and started in between.
+        var first = new SetpointWatch(Recipes);
+        foreach (var each in approved)
+        {
+            Assert.Empty(first.Accept(each));
+        }
+
+        var restored = new SetpointWatch(Recipes);
+        restored.Restore(first.Snapshot());
+        Assert.Equal(2, Assert.IsType<SetpointDeviated>(Assert.Single(restored.Accept(Cycle(500, 1, 35)))).Finding.RecipeVersion);
+    }
+
+    [Fact]
+    public void What_is_done_to_recipes_of_other_washers_is_not_remembered()
+    {
+        var watch = new SetpointWatch(Recipes);
+        var before = watch.Snapshot();
+        Assert.Empty(watch.Accept(Acted(10, RecipeStep.Submitted, "A") with { RecipeId = "other" }));
+        Assert.Equal(before, watch.Snapshot());
     }
 
     [Fact]
@@ -146,4 +181,9 @@ public sealed class SetpointWatchTests
     }
 
     private static Edge Edge(double seconds) => new(new Moment(At(seconds).Earliest, At(seconds).Earliest, 0), new Moment(At(seconds).Latest, At(seconds).Latest, 0));
+
+    private static RecipeActed Acted(double seconds, RecipeStep step, string by) => new()
+    {
+        Id = $"site/recipe/{seconds}", Washer = "w1", At = At(seconds), Act = new Act { By = by, Reason = "as tried" }, RecipeId = "full", Version = 2, Step = step,
+    };
 }

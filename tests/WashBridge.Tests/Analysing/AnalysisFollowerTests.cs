@@ -15,7 +15,7 @@ public sealed class AnalysisFollowerTests
     [Fact]
     public void Every_kind_of_event_is_an_input_or_a_finding_or_of_no_concern_and_none_is_both()
     {
-        string[] ofNoConcern = ["step-started", "step-ended", "drain-measured", "cycle-paused", "cycle-resumed", "keg-scanned", "keg-decided", "keg-inspected", "lot-sampled", "titration-recorded", "record-corrected", "account-changed"];
+        string[] ofNoConcern = ["step-started", "step-ended", "drain-measured", "cycle-paused", "cycle-resumed", "keg-scanned", "keg-decided", "keg-inspected", "lot-sampled", "titration-recorded", "record-corrected", "account-changed", "keg-rejudged"];
         Assert.Equal(WashJson.Kinds.Order(StringComparer.Ordinal), AnalysisInputs.Kinds.Concat(AnalysisInputs.Findings).Concat(ofNoConcern).Order(StringComparer.Ordinal));
     }
 

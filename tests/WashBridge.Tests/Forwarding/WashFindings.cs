@@ -2,6 +2,8 @@ using WashBridge.Core.Alarms;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Drift;
 using WashBridge.Core.Features;
+using WashBridge.Core.Recipes;
+using WashBridge.Core.Recipes.Book;
 using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
@@ -39,6 +41,12 @@ internal static class WashFindings
         yield return new TitrationRecorded { Id = $"{cycle}/titration", Washer = washer, At = next(), Act = act, Bath = "caustic", Strength = 2.1, Unit = "%", Method = "acid to the second end point" };
         yield return new BathChanged { Id = $"{cycle}/bath", Washer = washer, At = next(), Act = act, Bath = "caustic" };
         yield return new RecordCorrected { Id = $"{cycle}/correction", Washer = washer, At = next(), Act = act, Number = 7, Of = "titration-recorded", Field = "strength", OldValue = "2.1", NewValue = "1.2" };
+        yield return new RecipeActed { Id = $"{cycle}/recipe", Washer = WashEvent.WholeSite, At = next(), Act = act, RecipeId = "standard", Version = 4, Step = RecipeStep.Approved, Approvals = 1 };
+        yield return new KegRejudged
+        {
+            Id = $"{cycle}/rejudged", Washer = washer, CycleId = cycle, At = next(), Act = act, Fingerprint = "00", Was = Verdict.Met, WasId = $"{cycle}/2/verdict", WasRecipe = "standard", WasVersion = 3,
+            Verdict = new KegVerdict { KegId = "K-1", KegIdSource = KegIdSource.Scan, CycleId = cycle, Washer = washer, Station = 2, Recipe = "standard", RecipeVersion = 4, Rule = DecisionRule.Bounds, Verdict = Verdict.NotMet, Results = [] },
+        };
         yield return new AccountChanged { Id = $"{cycle}/account", Washer = WashEvent.WholeSite, At = next(), Act = act, User = "tester", Change = "role", OldValue = "Viewer", NewValue = "Qa" };
         yield return new TimePassed { Id = $"{cycle}/time", Washer = washer, At = next() };
     }

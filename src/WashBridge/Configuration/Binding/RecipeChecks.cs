@@ -8,14 +8,16 @@ namespace WashBridge.Configuration.Binding;
 /// <summary>Whether a recipe fits a washer's programme and tag map, said at the line of the recipe.</summary>
 internal static class RecipeChecks
 {
-    public static void Check(BoundRecipe recipe, WasherConfiguration washer, WasherParts parts, ProblemList problems, ProblemList warnings)
+    /// <param name="hasAllTags">False where some tags of the washer could not be understood.</param>
+    /// <param name="hasProgramme">False where some of its programme could not be understood.</param>
+    public static void Check(BoundRecipe recipe, WasherConfiguration washer, bool hasAllTags, bool hasProgramme, ProblemList problems, ProblemList warnings)
     {
-        if (parts.HasAllTags)
+        if (hasAllTags)
         {
-            SetpointBinder.Check(recipe.Map, washer.Model.Washer, parts, problems, warnings);
+            SetpointBinder.Check(recipe.Map, washer, problems, warnings);
         }
 
-        if (parts.Programme.IsComplete)
+        if (hasProgramme)
         {
             foreach (var problem in RecipeCheck.Problems(recipe.Recipe, washer.Model.Programme))
             {
@@ -24,7 +26,7 @@ internal static class RecipeChecks
             }
         }
 
-        var units = parts.Tags.Select(t => t.Tag.Signal).Where(s => SignalCatalogue.Find(s.Name) is { Unit: "" }).DistinctBy(s => s.Name).ToDictionary(s => s.Name, s => s.Unit);
+        var units = washer.Tags.Select(t => t.Signal).Where(s => SignalCatalogue.Find(s.Name) is { Unit: "" }).DistinctBy(s => s.Name).ToDictionary(s => s.Name, s => s.Unit);
         foreach (var requirement in (recipe.Map.Node.Find("requirements")?.Value as YamlList)?.Items.OfType<YamlMapping>() ?? [])
         {
             if (requirement.Find("signal")?.Value is YamlScalar signal && units.TryGetValue(signal.Text, out var unit))

@@ -29,9 +29,9 @@ internal static partial class SetpointBinder
     }
 
     /// <summary>A setpoint that the washer has not is not watched, which should be known; one in another unit would be compared with something else.</summary>
-    public static void Check(MapBinder recipe, string washer, WasherParts parts, ProblemList problems, ProblemList warnings)
+    public static void Check(MapBinder recipe, WasherConfiguration washer, ProblemList problems, ProblemList warnings)
     {
-        var units = parts.Tags.Select(t => t.Tag.Signal).Where(s => s.Name.StartsWith(Prefix, StringComparison.Ordinal)).DistinctBy(s => s.Name).ToDictionary(s => s.Name[Prefix.Length..], s => s.Unit);
+        var units = washer.Tags.Select(t => t.Signal).Where(s => s.Name.StartsWith(Prefix, StringComparison.Ordinal)).DistinctBy(s => s.Name).ToDictionary(s => s.Name[Prefix.Length..], s => s.Unit);
         foreach (var entry in (recipe.Node.Find("setpoints")?.Value as YamlList)?.Items.OfType<YamlMapping>() ?? [])
         {
             if (entry.Find("setpoint")?.Value is not YamlScalar name || entry.Find("unit")?.Value is not YamlScalar unit)
@@ -41,11 +41,11 @@ internal static partial class SetpointBinder
 
             if (!units.TryGetValue(name.Text, out var mapped))
             {
-                warnings.Add(name.Place, $"the tag map of washer {washer} has no {Prefix}{name.Text}: nobody watches it there", $"\"{name.Text}\"", "");
+                warnings.Add(name.Place, $"the tag map of washer {washer.Model.Washer} has no {Prefix}{name.Text}: nobody watches it there", $"\"{name.Text}\"", "");
             }
             else if (mapped != unit.Text)
             {
-                problems.Add(unit, $"the tag map of washer {washer} gives this setpoint another unit", mapped);
+                problems.Add(unit, $"the tag map of washer {washer.Model.Washer} gives this setpoint another unit", mapped);
             }
         }
     }

@@ -20,7 +20,7 @@ internal static class WasherChecks
         CheckWidths(washer.Connection as ModbusConnection, parts.Tags, problems);
         foreach (var recipe in parts.Recipes.Where(r => r.IsComplete))
         {
-            RecipeChecks.Check(recipe, washer, parts, problems, warnings);
+            RecipeChecks.Check(recipe, washer, parts.HasAllTags, parts.Programme.IsComplete, problems, warnings);
         }
     }
 

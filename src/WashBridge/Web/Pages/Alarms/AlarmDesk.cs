@@ -32,21 +32,10 @@ internal sealed class AlarmDesk(Site site, RecordDesk desk, Acting acting, Curre
     /// <exception cref="TellingException">It is no time, or one that the site's clocks skip.</exception>
     internal static string? EndOf(string? hours, string? until, TimeZoneInfo zone, DateTimeOffset now)
     {
-        if (!string.IsNullOrWhiteSpace(until))
+        // Of a time that the clocks show twice the earlier one: nothing is out of sight for longer than was meant.
+        if (TypedTime.Read("until", until, zone) is { } end)
         {
-            if (!DateTime.TryParseExact(until.Trim(), ["yyyy-MM-dd'T'HH:mm", "yyyy-MM-dd'T'HH:mm:ss"], CultureInfo.InvariantCulture, DateTimeStyles.None, out var local))
-            {
-                throw new TellingException($"until: found '{until.Trim()}'; allowed: a day and a time of {zone.Id}, like 2031-03-05T14:00");
-            }
-
-            if (zone.IsInvalidTime(local))
-            {
-                throw new TellingException($"until: found {local:yyyy-MM-dd HH:mm}; the clocks of {zone.Id} skip it; allowed: a time before or after");
-            }
-
-            // Where the clocks show it twice, the earlier one: nothing is out of sight for longer than was meant.
-            var offset = zone.IsAmbiguousTime(local) ? zone.GetAmbiguousTimeOffsets(local).Max() : zone.GetUtcOffset(local);
-            return new DateTimeOffset(local, offset).ToString("O", CultureInfo.InvariantCulture);
+            return end;
         }
 
         if (string.IsNullOrWhiteSpace(hours))
