@@ -6,7 +6,6 @@ using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
 using WashBridge.Core.Recipes.Book;
 using WashBridge.Core.Time;
-using WashBridge.Core.Verdicts;
 using WashBridge.Historian;
 using WashBridge.Orders;
 using WashBridge.Recipes;

@@ -1,4 +1,3 @@
-using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
 using WashBridge.Core.Recipes.Book;
 using WashBridge.Historian;

@@ -1,7 +1,6 @@
 using System.Globalization;
 using WashBridge.Configuration.Binding;
 using WashBridge.Configuration.Yaml;
-using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
 using WashBridge.Core.Recipes.Book;
 using YamlDotNet.Core;
