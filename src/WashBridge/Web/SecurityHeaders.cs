@@ -6,7 +6,7 @@ namespace WashBridge.Web;
 internal sealed class SecurityHeaders(HttpConfiguration http)
 {
     private const string Policy =
-        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'self'; frame-ancestors 'none'";
 
     /// <summary>One year, after RFC 6797, 6.1.1.</summary>
     private const string OnlyByTls = "max-age=31536000";
