@@ -1,7 +1,6 @@
 using System.CommandLine;
 using Spectre.Console;
 using WashBridge.Configuration.Binding;
-using WashBridge.Core.Records;
 using WashBridge.Web.Accounts;
 
 namespace WashBridge.Commands;

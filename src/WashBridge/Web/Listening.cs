@@ -1,5 +1,4 @@
 using System.Net;
-using System.Security.Cryptography.X509Certificates;
 using Microsoft.AspNetCore.Server.Kestrel.Core;
 using WashBridge.Configuration;
 
@@ -8,6 +7,8 @@ namespace WashBridge.Web;
 /// <summary>Where the server listens, and how much it takes from one connection. Whoever is slow or sends without end is cut.</summary>
 internal static class Listening
 {
+    private static readonly string[] Loopback = ["localhost", "127.0.0.1", "[::1]"];
+
     /// <summary>Of any request: a recipe with remarks fits many times.</summary>
     public const int LongestBody = 256 * 1024;
 
@@ -52,7 +53,7 @@ internal static class Listening
     }
 
     /// <summary>Names that a request may give for this server, without port.</summary>
-    public static IReadOnlyList<string> HostNames(HttpConfiguration http) => [.. new[] { "localhost", "127.0.0.1", "[::1]" }.Concat(http.HostNames.Select(Bracketed)).Distinct(StringComparer.OrdinalIgnoreCase)];
+    public static IReadOnlyList<string> HostNames(HttpConfiguration http) => [.. Loopback.Concat(http.HostNames.Select(Bracketed)).Distinct(StringComparer.OrdinalIgnoreCase)];
 
     private static string Bracketed(string name) => name.Contains(':', StringComparison.Ordinal) ? $"[{name}]" : name;
 

@@ -1,5 +1,4 @@
 using System.Net;
-using WashBridge.Configuration.Yaml;
 using WashBridge.Web.Accounts;
 
 namespace WashBridge.Configuration.Binding;

@@ -1,6 +1,4 @@
-using System.Net;
 using System.Text.RegularExpressions;
-using WashBridge.Configuration.Yaml;
 using WashBridge.Core.Records;
 
 namespace WashBridge.Configuration.Binding;

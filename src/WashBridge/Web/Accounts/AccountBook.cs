@@ -16,7 +16,7 @@ internal sealed partial class AccountBook(AccountsFile file, ChangeBook changes,
 
     public IReadOnlyList<Account> All => file.Read($"SELECT {Columns} FROM accounts ORDER BY name", Account);
 
-    public Account? Find(string name) => file.Read($"SELECT {Columns} FROM accounts WHERE name = $name", Account, ("name", name)).FirstOrDefault();
+    public Account? Find(string name) => file.Read($"SELECT {Columns} FROM accounts WHERE name = $name", Account, ("name", name)) is [var account, ..] ? account : null;
 
     public PasswordHash? PasswordOf(string name) =>
         file.Read("SELECT password FROM accounts WHERE name = $name", r => r.GetString(0), ("name", name)) is [var text] ? PasswordHash.Parse(text) : null;

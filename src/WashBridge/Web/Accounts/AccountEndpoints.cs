@@ -19,7 +19,8 @@ internal static class AccountEndpoints
     {
         if (context.User.Identity is { AuthenticationType: Schemes.Session, Name: { } name })
         {
-            AccessLog.LoggedOut(context.RequestServices.GetRequiredService<ILogger<Session>>(), name);
+            var logger = context.RequestServices.GetRequiredService<ILogger<Session>>();
+            AccessLog.LoggedOut(logger, name);
             await context.SignOutAsync(Schemes.Session);
         }
 

@@ -95,7 +95,8 @@ internal static class ProviderLogin
             return Refuse($"there is a local user '{name}', and records could not tell them apart");
         }
 
-        AccessLog.LoggedIn(Logger(context.HttpContext), name, context.HttpContext.Connection.RemoteIpAddress);
+        var logger = Logger(context.HttpContext);
+        AccessLog.LoggedIn(logger, name, context.HttpContext.Connection.RemoteIpAddress);
         context.Principal = SessionCookie.Ticket(services.GetRequiredService<SessionBook>().Begin(name, role));
 
         // A strict cookie is not sent along on a way that began at another site: a page of ours goes on.

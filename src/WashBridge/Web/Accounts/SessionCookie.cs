@@ -55,7 +55,8 @@ internal static class SessionCookie
             sessions.End(before);
         }
 
-        AccessLog.LoggedIn(context.RequestServices.GetRequiredService<ILogger<Session>>(), name, context.Connection.RemoteIpAddress);
+        var logger = context.RequestServices.GetRequiredService<ILogger<Session>>();
+        AccessLog.LoggedIn(logger, name, context.Connection.RemoteIpAddress);
         return context.SignInAsync(Schemes.Session, Ticket(sessions.Begin(name, role)));
     }
 

@@ -1,5 +1,4 @@
 using System.Globalization;
-using WashBridge.Core.Time;
 using WashBridge.Reporting;
 
 namespace WashBridge.Web.Pages.Reports;

@@ -1,4 +1,3 @@
-using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
 using WashBridge.Reporting;
 using WashBridge.Web.Trends;
