@@ -3,7 +3,6 @@ using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
 using WashBridge.Core.Recipes.Book;
-using WashBridge.Core.Time;
 using WashBridge.Historian;
 using WashBridge.Recipes;
 

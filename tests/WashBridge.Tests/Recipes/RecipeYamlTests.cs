@@ -1,7 +1,6 @@
 using CsCheck;
 using WashBridge.Configuration;
 using WashBridge.Core;
-using WashBridge.Core.Recipes;
 using WashBridge.Core.Recipes.Book;
 using WashBridge.Recipes;
 

@@ -1,5 +1,4 @@
 using Microsoft.Extensions.Time.Testing;
-using WashBridge.Core.Recipes.Book;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
 using WashBridge.Historian;

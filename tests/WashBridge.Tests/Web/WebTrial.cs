@@ -120,7 +120,7 @@ internal sealed partial class Browser : HttpClient
     }
 
     private Browser(Uri address, CookieContainer cookies)
-        : base(new SocketsHttpHandler { AllowAutoRedirect = false, CookieContainer = cookies, SslOptions = new() { RemoteCertificateValidationCallback = (_, _, _, _) => true } })
+        : base(new SocketsHttpHandler { AllowAutoRedirect = false, CookieContainer = cookies })
     {
         BaseAddress = address;
         Cookies = cookies;

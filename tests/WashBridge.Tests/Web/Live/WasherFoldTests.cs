@@ -1,4 +1,3 @@
-using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Recipes;
 using WashBridge.Core.Signals;
@@ -110,7 +109,7 @@ public sealed class WasherFoldTests
     {
         Read(20);
         Take(Event(new SourceLost { Id = "l", Washer = "w", At = Wall(5), Group = 0, Reason = "late news" }));
-        Assert.Empty(_fold.Now.Silent(At(20)).Where(g => g.Number == 0));
+        Assert.DoesNotContain(_fold.Now.Silent(At(20)), g => g.Number == 0);
         Take(Event(new SourceLost { Id = "m", Washer = "w", At = Wall(30), Group = 0, Reason = "now" }));
         Assert.Equal("now", Assert.Single(_fold.Now.Silent(At(31)), g => g.Number == 0).LostReason);
         Take(Event(new SourceRestored { Id = "n", Washer = "w", At = Wall(40), Group = 0, Gap = Wall(30) }));

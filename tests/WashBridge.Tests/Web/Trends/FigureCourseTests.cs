@@ -1,6 +1,5 @@
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Features;
-using WashBridge.Core.Time;
 using WashBridge.Core.Upkeep;
 using WashBridge.Historian;
 using WashBridge.Web.Trends;

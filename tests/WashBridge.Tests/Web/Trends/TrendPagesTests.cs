@@ -2,7 +2,6 @@ using System.Net;
 using System.Text.Json;
 using System.Text.RegularExpressions;
 using WashBridge.Core.Cycles;
-using WashBridge.Core.Features;
 using WashBridge.Core.Upkeep;
 using WashBridge.Historian;
 
