@@ -18,7 +18,8 @@ const provider = new Provider(`http://127.0.0.1:${port}`, {
     pkce: { required: () => true },
     cookies: { keys: ["only for tests"] },
     claims: { openid: ["sub"], profile: ["name", "groups"] },
-    features: { devInteractions: { enabled: false } },
+    // What is asked for stands in the address, where tests see it, and is not pushed beforehand.
+    features: { devInteractions: { enabled: false }, pushedAuthorizationRequests: { enabled: false } },
     interactions: { url: (_, interaction) => `/interaction/${interaction.uid}` },
     findAccount: (_, id) => ({ accountId: id, claims: () => ({ ...account, sub: id }) }),
     loadExistingGrant: async (context) => {

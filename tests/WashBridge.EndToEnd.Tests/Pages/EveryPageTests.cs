@@ -7,8 +7,8 @@ namespace WashBridge.EndToEnd.Tests.Pages;
 [Collection(nameof(PagesCollection))]
 public sealed class EveryPageTests(RunningDemo demo)
 {
-    /// <summary>Title by address: <see cref="Every_place_of_the_navigation_is_here"/> holds that none is forgotten.</summary>
-    public static readonly TheoryData<string> Places = ["", "wall", "kegs", "alarms", "upkeep", "drift", "baths", "data", "setup"];
+    /// <summary><see cref="Every_place_of_the_navigation_is_here"/> holds that none is forgotten.</summary>
+    public static readonly TheoryData<string> Places = ["", "wall", "kegs", "alarms", "upkeep", "drift", "baths", "data", "setup", "reports", "records", "recipes", "sampling", "cycles", "signals", "more"];
 
     public static readonly MatrixTheoryData<string, string> PlacesOnScreens = new(Places.Select(p => p.Data), Screen.All.Select(s => s.Name));
 
