@@ -75,7 +75,7 @@ internal sealed class Plant : IAsyncDisposable
     [
         "wash_cycle_start", "wash_step_start", "wash_step", "wash_drain", "wash_pause", "wash_cycle", "wash_keg", "wash_scan", "wash_setpoint", "wash_source", "wash_clock", "wash_measured",
         "wash_alarm", "wash_alarm_order", "wash_drift", "wash_setpoint_deviation", "wash_forecast", "wash_forecast_score", "wash_maintenance",
-        "wash_decision", "wash_inspection", "wash_lot_sample", "wash_titration", "wash_bath_change", "wash_correction",
+        "wash_decision", "wash_inspection", "wash_lot_sample", "wash_titration", "wash_bath_change", "wash_correction", "wash_recipe_act", "wash_rejudged",
     ];
 
     /// <summary>Every id of every measurement that holds one point an event, as often as it is there.</summary>
