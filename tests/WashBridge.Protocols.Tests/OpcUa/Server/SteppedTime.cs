@@ -40,7 +40,13 @@ internal sealed class SteppedTime(DateTimeOffset start) : TimeProvider
     {
         lock (gate)
         {
-            var next = timers.MinBy(timer => timer.Due);
+            // A loop, because it allocates nothing: tests count what the server allocates.
+            Timer? next = null;
+            for (var i = 0; i < timers.Count; i++)
+            {
+                next = next is null || timers[i].Due < next.Due ? timers[i] : next;
+            }
+
             if (next is null || next.Due > end)
             {
                 return null;
