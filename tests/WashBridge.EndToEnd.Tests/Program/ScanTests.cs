@@ -54,7 +54,7 @@ public sealed class ScanTests
         using var person = new HttpClient { BaseAddress = new Uri($"http://127.0.0.1:{port}") };
 
         using var noJson = await person.PostAsync("/maintenance", new StringContent("washer=north"), Deadline);
-        Assert.Equal(HttpStatusCode.BadRequest, noJson.StatusCode);
+        Assert.Equal(HttpStatusCode.UnsupportedMediaType, noJson.StatusCode);
         using var taken = await person.PostAsJsonAsync("/maintenance", new { washer = "yard", component = "spray-pump", work = "restored", by = "T. Ester" }, Deadline);
         Assert.Equal(HttpStatusCode.Created, taken.StatusCode);
         using var conflict = await person.PostAsJsonAsync("/alarm-orders", new { washer = "yard", alarm = "heater", order = "acknowledge", by = "T. Ester" }, Deadline);
