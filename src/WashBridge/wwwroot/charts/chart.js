@@ -77,17 +77,22 @@ export class Chart {
   }
 
   tell(text) {
-    this.note.textContent = text;
-    this.note.hidden = text === '';
+    this.told = text;
+    const beyond = this.beyond?.length > 0 ? this.words.beyond.replace('{0}', this.beyond.join('; ')) : '';
+    const note = [text, beyond].filter((part) => part !== '').join(' ');
+    if (this.note.textContent !== note) this.note.textContent = note;
+    this.note.hidden = note === '';
   }
 
   draw() {
     const summary = this.figure.querySelector('.summary')?.textContent.trim() ?? '';
-    this.option = optionOf(this.data, {
+    const { beyond, ...option } = optionOf(this.data, {
       window: this.window, width: this.plot.clientWidth, zone: this.zone, ink: inkOf(this.figure), words: this.words, zoomsByWheel: this.zoomsByWheel,
       describe: `${this.figure.querySelector('figcaption').firstElementChild.textContent}. ${summary}`,
     });
-    this.chart.setOption(this.option, { notMerge: true });
+    this.chart.setOption(option, { notMerge: true });
+    this.beyond = beyond;
+    this.tell(this.told ?? '');
     this.plot.tabIndex = 0;
     for (const name of this.hiddenNames ?? []) this.chart.dispatchAction({ type: 'legendUnSelect', name });
   }
@@ -227,9 +232,9 @@ function swatch(index, series) {
   picture.setAttribute('aria-hidden', 'true');
   picture.setAttribute('class', `swatch series-${(index % 4) + 1}`);
   const line = document.createElementNS(space, 'path');
-  line.setAttribute('d', 'M1 5 H31');
+  line.setAttribute('d', series.form === 'points' ? 'M13 5 a3 3 0 1 0 6 0 a3 3 0 1 0 -6 0' : 'M1 5 H31');
   const dashes = series.dashed ? [4, 4] : pattern(index);
-  if (Array.isArray(dashes)) line.setAttribute('stroke-dasharray', dashes.join(' '));
+  if (Array.isArray(dashes) && series.form !== 'points') line.setAttribute('stroke-dasharray', dashes.join(' '));
   picture.append(line);
   return picture;
 }

@@ -1,4 +1,6 @@
 // From our data to what ECharts draws. One panel for each unit, one below the other, all on one axis of time: no second scale that could be misread.
+import { extentOf } from './axis.js';
+
 const patterns = ['solid', [8, 4], [2, 3], [10, 3, 2, 3]];
 const symbols = ['circle', 'rect', 'triangle', 'diamond'];
 const gapBetween = 46;
@@ -85,11 +87,15 @@ function marksOf(data, panel, isFirst, window, width, ink) {
   return { areas, lines };
 }
 
+// Bands reach further than their lines.
+const valuesOf = (panel) => panel.series.flatMap((s) => [...s.value, ...(s.low ?? []), ...(s.high ?? [])]);
+const limitsOf = (data, panel) => data.limits.filter((limit) => limit.at === undefined && (limit.panel ?? limit.unit) === panel.key);
+
 export function optionOf(data, { window, width, zone, ink, words, describe, zoomsByWheel }) {
   const panels = panelsOf(data);
   const isTime = data.axis === undefined;
   const ticks = isTime ? zone.ticks(window.from, window.until, Math.max(2, Math.floor(plotWidth(width, ink.scale) / (92 * ink.scale)))) : null;
-  const [grid, xAxis, yAxis, series] = [[], [], [], []];
+  const [grid, xAxis, yAxis, series, beyond] = [[], [], [], [], []];
   let top = 34 * ink.scale;
   panels.forEach((panel, number) => {
     const height = heightOf(panel, panels.length === 1) * ink.scale;
@@ -108,17 +114,20 @@ export function optionOf(data, { window, width, zone, ink, words, describe, zoom
       nameLocation: 'middle', nameGap: 38 * ink.scale, nameTextStyle: { color: ink.muted, fontSize: 12 * ink.scale },
       axisPointer: { label: { show: isLast, formatter: (p) => (isTime ? zone.full(p.value) : String(Number(p.value.toPrecision(6)))) } },
     });
+    const steps = panels.length === 1 ? 5 : 3;
+    const extent = panel.isFlag ? null : extentOf(valuesOf(panel), limitsOf(data, panel).map((limit) => limit.value), steps);
+    beyond.push(...limitsOf(data, panel).filter((limit) => extent?.left.includes(limit.value)).map((limit) => limit.label));
     yAxis.push({
       type: 'value', gridIndex: number, scale: true, name: panel.isFlag ? words.flag : (panel.unit || words.plain), nameLocation: 'end', nameGap: 8 * ink.scale,
       nameTextStyle: { align: 'right', color: ink.ink, fontSize: 12 * ink.scale },
-      ...(panel.isFlag ? { min: -0.1, max: 1.1 } : {}),
+      ...(panel.isFlag ? { min: -0.1, max: 1.1 } : extent ? { min: extent.min, max: extent.max, interval: extent.interval } : {}),
       axisLabel: {
         color: ink.ink, fontSize: 12 * ink.scale, hideOverlap: true,
         ...(panel.isFlag ? { customValues: [0, 1], formatter: (v) => (v === 1 ? words.on : words.off) } : {}),
       },
       axisTick: panel.isFlag ? { customValues: [0, 1] } : {},
       splitLine: { show: !panel.isFlag, lineStyle: { color: ink.line } },
-      splitNumber: panels.length === 1 ? 5 : 3,
+      splitNumber: steps,
     });
     const marks = marksOf(data, panel, number === 0, window, width, ink);
     panel.series.forEach((each) => series.push(...linesOf(each, data.series.indexOf(each), number, ink)));
@@ -129,6 +138,7 @@ export function optionOf(data, { window, width, zone, ink, words, describe, zoom
     top += height + gapBetween * ink.scale;
   });
   return {
+    beyond,
     animation: false,
     aria: { enabled: true, label: { description: describe } },
     textStyle: { fontFamily: ink.font, color: ink.ink },

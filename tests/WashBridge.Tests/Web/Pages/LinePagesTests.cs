@@ -99,6 +99,16 @@ public sealed partial class LinePagesTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task What_can_hurt_stands_once_above_the_alarms_however_many_there_are()
+    {
+        Tell(Alarm(AlarmState.Unacknowledged), Alarm(AlarmState.Unacknowledged) with { Id = "other", Alarm = "drain-valve@2" });
+        var page = await TextAsync("/alarms");
+        Assert.Contains("Standing: 2", page);
+        Assert.Equal(2, page.Split("Hot caustic burns.").Length);
+        Assert.True(page.IndexOf("Hot caustic burns.", StringComparison.Ordinal) < page.IndexOf("Look first at", StringComparison.Ordinal));
+    }
+
+    [Fact]
     public async Task Alarms_tell_what_it_means_where_to_look_and_what_can_hurt()
     {
         Tell(Alarm(AlarmState.Unacknowledged));
@@ -173,9 +183,14 @@ public sealed partial class LinePagesTests : IAsyncLifetime
     }
 
     [Fact]
-    public async Task Of_an_alarm_that_never_was_the_page_says_so_and_takes_no_order()
+    public async Task Of_an_alarm_that_never_was_the_page_says_so_with_404_and_takes_no_order()
     {
-        Assert.Contains("Found \"no/such@thing\" of the washer \"north\"", await TextAsync("/alarms/north/no/such%40thing"));
+        using var shown = await _client.GetAsync("/alarms/north/no/such%40thing", WebTrial.Cancellation);
+        var page = Text(await shown.Content.ReadAsStringAsync(WebTrial.Cancellation));
+        Assert.Equal(HttpStatusCode.NotFound, shown.StatusCode);
+        Assert.Contains("Found \"no/such@thing\" of the washer \"north\"", page);
+        Assert.Contains("This site's washers: north, yard.", page);
+        Assert.Contains("All alarms", page);
         using var answer = await SendAsync("/alarms/north/no/such%40thing", "none", "acknowledge", ("order", "acknowledge"), ("by", "T. Ester"));
         Assert.Equal(HttpStatusCode.BadRequest, answer.StatusCode);
         Assert.Empty(_trial.Historian.ReadEvents(new() { Kinds = ["alarm-ordered"] }));

@@ -79,7 +79,9 @@ public sealed class TrendPagesTests
         Assert.Contains("About 100 cycles left.", page);
         Assert.Contains("In 8 of 10 cases between 50 and 200 cycles.", page);
         Assert.Contains("At the present rate of washing:", page);
-        Assert.Contains("Not enough evidence", page);
+        Assert.Contains("Not enough evidence: 1", page);
+        var folded = Regex.Match(await Raw(client, "/upkeep"), "<details id=\"unknown\">.*?</details>", RegexOptions.Singleline).Value;
+        Assert.Contains("<table>", folded);
         var part = await Page(client, "/upkeep/north/drain-valve@2");
         Assert.Contains("the drain valve clogs 90 %", part);
         Assert.Contains("Speaks for it: other stations are as usual.", part);

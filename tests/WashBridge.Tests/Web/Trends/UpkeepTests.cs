@@ -27,6 +27,13 @@ public sealed class UpkeepTests
     }
 
     [Theory]
+    [InlineData("drain-index@2", "", "drain time for the liquid, as a ratio to the reference: 1.69, limit 2.45 (the washer's own time-out)")]
+    [InlineData("co2-rest", "bar(a)", "CO2 supply pressure at rest: 1.69 bar abs., limit 2.45 bar abs. (the washer's own time-out)")]
+    [InlineData("of-another-version", "", "of-another-version: 1.69, limit 2.45 (the washer's own time-out)")]
+    public void An_index_is_told_by_what_is_measured_with_its_unit(string index, string unit, string expected) =>
+        Assert.Equal(expected, IndexWords.Of(Washing.Forecast(5, Gas, ForecastState.Approaching).Forecast with { Index = index, Now = 1.69, Limit = 2.45, Unit = unit, LimitSource = "the washer's own time-out" }));
+
+    [Theory]
     [InlineData(40, true, ForecastTest.Earlier)]
     [InlineData(50, true, ForecastTest.Within)]
     [InlineData(200, true, ForecastTest.Within)]
