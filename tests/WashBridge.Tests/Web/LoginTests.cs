@@ -65,7 +65,7 @@ public sealed class LoginTests
         trial.Time.Advance(TimeSpan.FromMinutes(29));
         await idle.ReadAsync("/");
         trial.Time.Advance(TimeSpan.FromMinutes(31));
-        Assert.Equal(HttpStatusCode.Redirect, await StatusAsync(idle, "/"));
+        Assert.Equal(HttpStatusCode.Redirect, await idle.StatusAsync("/"));
 
         using var busy = await trial.LoggedInAsync(Role.Operator, "Busy");
         for (var minutes = 0; minutes < 12 * 60; minutes += 20)
@@ -74,7 +74,7 @@ public sealed class LoginTests
             trial.Time.Advance(TimeSpan.FromMinutes(20));
         }
 
-        Assert.Equal(HttpStatusCode.Redirect, await StatusAsync(busy, "/"));
+        Assert.Equal(HttpStatusCode.Redirect, await busy.StatusAsync("/"));
     }
 
     [Theory]
@@ -88,10 +88,10 @@ public sealed class LoginTests
         for (var i = 0; i < 3; i++)
         {
             trial.Time.Advance(TimeSpan.FromMinutes(20));
-            _ = await StatusAsync(browser, "/");
+            _ = await browser.StatusAsync("/");
         }
 
-        Assert.Equal(expected, await StatusAsync(browser, "/"));
+        Assert.Equal(expected, await browser.StatusAsync("/"));
     }
 
     [Fact]
@@ -179,12 +179,6 @@ public sealed class LoginTests
     private static async Task<HttpStatusCode> LogInAsync(Browser browser, string name, string password)
     {
         using var answer = await browser.LogInAsync(name, password);
-        return answer.StatusCode;
-    }
-
-    private static async Task<HttpStatusCode> StatusAsync(HttpClient client, string page)
-    {
-        using var answer = await client.GetAsync(page, WebTrial.Cancellation);
         return answer.StatusCode;
     }
 }

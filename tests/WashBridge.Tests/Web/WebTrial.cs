@@ -1,4 +1,6 @@
 using System.Net;
+using System.Net.Security;
+using System.Text;
 using System.Text.RegularExpressions;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.Extensions.DependencyInjection;
@@ -10,6 +12,7 @@ using WashBridge.Core.Records;
 using WashBridge.Demo;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
+using WashBridge.Web;
 using WashBridge.Web.Accounts;
 using HistorianFile = WashBridge.Historian.Historian;
 
@@ -22,6 +25,7 @@ internal sealed class WebTrial : IAsyncDisposable
 
     private readonly TemporaryFolder _folder = new();
     private IHost _host = null!;
+    private Authority? _authority;
 
     private WebTrial()
     {
@@ -48,12 +52,14 @@ internal sealed class WebTrial : IAsyncDisposable
     public IReadOnlyList<RouteEndpoint> Endpoints => [.. Services.GetServices<EndpointDataSource>().SelectMany(s => s.Endpoints).OfType<RouteEndpoint>()];
 
     /// <summary>Where people must log in.</summary>
-    public static Task<WebTrial> StartWithLoginAsync(Func<HttpConfiguration, HttpConfiguration>? change = null, Action<IServiceCollection>? more = null) => StartAsync(change, login: true, more);
+    /// <param name="tls">Who vouches for the server; null: without TLS.</param>
+    public static Task<WebTrial> StartWithLoginAsync(Func<HttpConfiguration, HttpConfiguration>? change = null, Action<IServiceCollection>? more = null, Authority? tls = null) =>
+        StartAsync(change, login: true, more, tls);
 
-    public static async Task<WebTrial> StartAsync(Func<HttpConfiguration, HttpConfiguration>? change = null, bool login = false, Action<IServiceCollection>? more = null)
+    public static async Task<WebTrial> StartAsync(Func<HttpConfiguration, HttpConfiguration>? change = null, bool login = false, Action<IServiceCollection>? more = null, Authority? tls = null)
     {
-        var trial = new WebTrial();
-        var http = new HttpConfiguration(DemoPages.Choose(0)) { NeedsLogin = login, Rates = new RequestRates(10_000, 10_000, 100_000) };
+        var trial = new WebTrial { _authority = tls };
+        var http = new HttpConfiguration(DemoPages.Choose(0)) { NeedsLogin = login, Certificates = tls?.Chain ?? [], Rates = new RequestRates(10_000, 10_000, 100_000) };
         trial.Site = MakeSite(trial._folder["site.washdb"], change?.Invoke(http) ?? http);
         trial.Historian = HistorianFile.Open(trial.Site.Store.Path, new HistorianOptions(), trial.Time);
         var signal = new HistorianSignal();
@@ -68,7 +74,7 @@ internal sealed class WebTrial : IAsyncDisposable
     }
 
     /// <summary>A browser that follows no redirect by itself.</summary>
-    public Browser Client() => new(Address);
+    public Browser Client() => new(Address, _authority?.Trusting);
 
     /// <summary>A program with a token.</summary>
     public HttpClient Program(Role role, string name = "scanner-1")
@@ -114,16 +120,21 @@ internal sealed class WebTrial : IAsyncDisposable
 /// <summary>What a browser does: keeps cookies, fills in forms, says where it is.</summary>
 internal sealed partial class Browser : HttpClient
 {
-    public Browser(Uri address)
-        : this(address, new CookieContainer())
+    private readonly SslClientAuthenticationOptions? _tls;
+
+    /// <param name="address">Of the server.</param>
+    /// <param name="tls">Whom it trusts; null: whom this machine trusts.</param>
+    public Browser(Uri address, SslClientAuthenticationOptions? tls = null)
+        : this(address, new CookieContainer(), tls)
     {
     }
 
-    private Browser(Uri address, CookieContainer cookies)
-        : base(new SocketsHttpHandler { AllowAutoRedirect = false, CookieContainer = cookies })
+    private Browser(Uri address, CookieContainer cookies, SslClientAuthenticationOptions? tls)
+        : base(new SocketsHttpHandler { AllowAutoRedirect = false, CookieContainer = cookies, SslOptions = tls ?? new() })
     {
         BaseAddress = address;
         Cookies = cookies;
+        _tls = tls;
     }
 
     public CookieContainer Cookies { get; }
@@ -133,7 +144,7 @@ internal sealed partial class Browser : HttpClient
     {
         var cookies = new CookieContainer();
         cookies.Add(Cookies.GetCookies(BaseAddress!));
-        return new Browser(BaseAddress!, cookies);
+        return new Browser(BaseAddress!, cookies, _tls);
     }
 
     public async Task<string> ReadAsync(string page)
@@ -162,6 +173,14 @@ internal sealed partial class Browser : HttpClient
         return [.. Inputs().Matches(found).Select(m => m.Value).Where(i => i.Contains("type=\"hidden\"", StringComparison.Ordinal)).Select(i => KeyValuePair.Create(Attribute(i, "name"), Attribute(i, "value")))];
     }
 
+    /// <summary>By which any form or script of this page shows that it comes from it.</summary>
+    public static string FormToken(string html)
+    {
+        var input = Inputs().Matches(html).Select(m => m.Value).FirstOrDefault(i => Attribute(i, "name") == WebSite.FormToken);
+        Assert.True(input is not null, "the page has no form");
+        return Attribute(input, "value");
+    }
+
     private static string Attribute(string input, string name) => WebUtility.HtmlDecode(Regex.Match(input, $"{name}=\"([^\"]*)\"").Groups[1].Value);
 
     [GeneratedRegex("<form.*?</form>", RegexOptions.Singleline)]
@@ -169,4 +188,16 @@ internal sealed partial class Browser : HttpClient
 
     [GeneratedRegex("<input[^>]*>")]
     private static partial Regex Inputs();
+}
+
+internal static class Requests
+{
+    public static async Task<HttpStatusCode> StatusAsync(this HttpClient client, string page)
+    {
+        using var answer = await client.GetAsync(page, WebTrial.Cancellation);
+        return answer.StatusCode;
+    }
+
+    public static Task<HttpResponseMessage> PostJsonAsync(this HttpClient client, string page, string json) =>
+        client.PostAsync(page, new StringContent(json, Encoding.UTF8, "application/json"), WebTrial.Cancellation);
 }
