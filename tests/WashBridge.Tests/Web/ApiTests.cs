@@ -85,7 +85,9 @@ public sealed class ApiTests
     [InlineData("/api/v1/signals/samples?washer=north&name=a&from=2031-03-05T06:00:00Z&until=2031-03-07T06:00:00Z", 400, "at most 1 days after it")]
     [InlineData("/api/v1/signals/samples?washer=north&name=a&from=2031-03-05T06:00:00Z&until=2031-03-05T07:00:00Z", 404, "north has no signal 'a'")]
     [InlineData("/api/v1/cycles/nothing", 404, "there is no cycle 'nothing'")]
-    [InlineData("/api/v1/kegs/nothing", 404, "nothing is known of a keg 'nothing'")]
+    [InlineData("/api/v1/cycles/nothing?id=other", 400, "there is no parameter 'id'; allowed: none")]
+    [InlineData("/api/v1/kegs/keg?id=nothing", 404, "nothing is known of a keg 'nothing'")]
+    [InlineData("/api/v1/kegs/keg", 400, "id: found nothing; allowed: 1 to 200 characters without control characters")]
     [InlineData("/api/v1/alarms?all=maybe", 400, "all: found 'maybe'; allowed: true, false")]
     public async Task What_cannot_be_answered_says_what_was_found_and_what_is_allowed(string address, int status, string detail)
     {
@@ -122,7 +124,7 @@ public sealed class ApiTests
         Assert.Equal(HttpStatusCode.Created, posted.StatusCode);
         using var told = JsonDocument.Parse(await posted.Content.ReadAsStringAsync(WebTrial.Cancellation));
         Assert.StartsWith("north/s1/scanned/", told.RootElement.GetProperty("id").GetString(), StringComparison.Ordinal);
-        using var keg = await JsonAsync(program, "/api/v1/kegs/K-7");
+        using var keg = await JsonAsync(program, "/api/v1/kegs/keg?id=K-7");
         Assert.Equal("keg-scanned", keg.RootElement.GetProperty("entries")[0].GetProperty("event").GetProperty("kind").GetString());
         using var records = await JsonAsync(program, "/api/v1/records");
         Assert.Equal(1, records.RootElement.GetProperty("items")[0].GetProperty("number").GetInt32());
@@ -131,6 +133,23 @@ public sealed class ApiTests
         Assert.Equal(HttpStatusCode.BadRequest, wrong.StatusCode);
         Assert.Equal("application/problem+json", wrong.Content.Headers.ContentType?.MediaType);
         Assert.Contains("washer: found", await wrong.Content.ReadAsStringAsync(WebTrial.Cancellation), StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("A/1")]
+    [InlineData("../..")]
+    [InlineData("50%2F")]
+    [InlineData("K+7 ?#&id=x")]
+    [InlineData("Fass-\u00e4")]
+    public async Task A_keg_is_found_whatever_signs_are_in_its_id(string id)
+    {
+        await using var trial = await WebTrial.StartAsync();
+        using var client = trial.Client();
+        using var posted = await client.PostAsJsonAsync("/api/v1/scans", new { washer = "north", station = 1, keg = id }, WebTrial.Cancellation);
+        Assert.Equal(HttpStatusCode.Created, posted.StatusCode);
+        using var keg = await JsonAsync(client, $"/api/v1/kegs/keg?id={Uri.EscapeDataString(id)}");
+        Assert.Equal(id, keg.RootElement.GetProperty("keg").GetString());
+        Assert.Equal(1, keg.RootElement.GetProperty("entries").GetArrayLength());
     }
 
     [Fact]
@@ -153,6 +172,10 @@ public sealed class ApiTests
             }
         }
 
+        var keg = Assert.Single(paths.GetProperty("/api/v1/kegs/keg").GetProperty("get").GetProperty("parameters").EnumerateArray().ToList());
+        Assert.Equal(("id", "query", true), (keg.GetProperty("name").GetString(), keg.GetProperty("in").GetString(), keg.GetProperty("required").GetBoolean()));
+        var samples = paths.GetProperty("/api/v1/signals/samples").GetProperty("get").GetProperty("parameters").EnumerateArray().ToList();
+        Assert.Equal(["from", "name", "until", "washer"], samples.Where(p => p.TryGetProperty("required", out var required) && required.GetBoolean()).Select(p => p.GetProperty("name").GetString()).Order());
         Assert.Equal("bearer", document.RootElement.GetProperty("components").GetProperty("securitySchemes").GetProperty("token").GetProperty("scheme").GetString());
     }
 

@@ -8,6 +8,7 @@ using WashBridge.Configuration;
 using WashBridge.Core.Records;
 using WashBridge.Historian;
 using WashBridge.Web;
+using WashBridge.Web.Api;
 
 namespace WashBridge.Tests.Web;
 
@@ -24,9 +25,9 @@ public sealed class HostileInputTests
     [InlineData("/_content/%2e%2e/%2e%2e/washbridge.dll")]
     [InlineData("/site.washdb")]
     [InlineData("/washbridge.deps.json")]
-    [InlineData("/api/v1/kegs/..%2f..%2fsite.washdb")]
+    [InlineData("/api/v1/kegs/keg?id=..%2f..%2fsite.washdb")]
     [InlineData("/api/v1/cycles/%2e%2e%2f%2e%2e%2fetc%2fpasswd")]
-    [InlineData("/api/v1/kegs/%00")]
+    [InlineData("/api/v1/kegs/keg?id=%00")]
     public async Task No_path_leads_out_of_what_is_served(string path)
     {
         await using var trial = await WebTrial.StartAsync();
@@ -45,7 +46,7 @@ public sealed class HostileInputTests
         foreach (var endpoint in trial.Endpoints.Where(e => e.RoutePattern.RawText!.StartsWith("/api/v1/", StringComparison.Ordinal) && e.Metadata.GetMetadata<HttpMethodMetadata>()!.HttpMethods.Contains("GET")))
         {
             var address = string.Join('/', endpoint.RoutePattern.PathSegments.Select(s => s.Parts[0] is RoutePatternLiteralPart literal ? literal.Content : "{id}"));
-            var parameters = endpoint.Metadata.GetMetadata<MethodInfo>()!.GetParameters().Where(p => p.ParameterType == typeof(string) && p.Name != "id").Select(p => p.Name!).ToList();
+            var parameters = endpoint.Metadata.GetMetadata<MethodInfo>() is { } handler ? ApiFilter.ParametersOf(handler) : [];
             foreach (var text in evil.Select(Uri.EscapeDataString))
             {
                 foreach (var target in parameters.Select(p => $"/{address}?{p}={text}".Replace("{id}", "x", StringComparison.Ordinal)).Append("/" + address.Replace("{id}", text, StringComparison.Ordinal)))

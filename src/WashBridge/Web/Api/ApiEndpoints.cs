@@ -1,4 +1,5 @@
 using System.ComponentModel;
+using System.ComponentModel.DataAnnotations;
 using Microsoft.AspNetCore.Mvc;
 using WashBridge.Analysing;
 using WashBridge.Configuration;
@@ -16,11 +17,8 @@ internal static class ApiEndpoints
     public const string Root = "/api/v1";
     public const int MostPoints = 5000;
 
-    private const string WasherText = "A washer's id; left out: all.";
-    private const string FromText = "Only what can have happened at or after this instant: ISO 8601 with zone, such as 2031-03-05T14:00:00Z.";
-    private const string UntilText = "Only what can have happened before this instant.";
-    private const string AfterText = "The cursor 'next' of the page before; left out: from the beginning.";
-    private const string LimitText = "Rows of a page, 1 to 1000; left out: 100.";
+    public const string WasherText = "A washer's id; left out: all.";
+    public const string LimitText = "Rows of a page, 1 to 1000; left out: 100.";
 
     private static readonly TimeSpan LongestRaw = TimeSpan.FromDays(1);
     private static readonly TimeSpan LongestReduced = TimeSpan.FromDays(31);
@@ -30,28 +28,19 @@ internal static class ApiEndpoints
         var api = routes.MapGroup(Root).RequireAuthorization(Policies.View).AddEndpointFilterFactory(ApiFilter.Make).ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status401Unauthorized).ProducesProblem(StatusCodes.Status429TooManyRequests);
         api.MapGet("/washers", (Site site) => site.Washers.Select(w => new WasherAnswer(w.Model.Washer, w.Title, w.Model.Stations)).ToList())
             .WithSummary("The site's washers").WithTags("Site");
-        api.MapGet("/cycles", Cycles).WithSummary("Cycles that have ended").WithTags("Cycles");
+        api.MapGet("/cycles", ([AsParameters] LogQuery asked) => asked.Page("cycle-ended")).WithSummary("Cycles that have ended").WithTags("Cycles");
         api.MapGet("/cycles/{id}", Cycle).WithSummary("One cycle with all that is known of it").WithTags("Cycles").ProducesProblem(StatusCodes.Status404NotFound);
-        api.MapGet("/kegs", Kegs).WithSummary("Kegs that were judged").WithTags("Kegs");
-        api.MapGet("/kegs/{id}", Keg).WithSummary("One keg with its history").WithTags("Kegs").ProducesProblem(StatusCodes.Status404NotFound);
+        api.MapGet("/kegs", ([AsParameters] LogQuery asked) => asked.Page("keg-judged")).WithSummary("Kegs that were judged").WithTags("Kegs");
+        api.MapGet("/kegs/keg", Keg).WithSummary("One keg with its history").WithTags("Kegs").ProducesProblem(StatusCodes.Status404NotFound);
         api.MapGet("/signals", Signals).WithSummary("The signals that are kept").WithTags("Signals");
         api.MapGet("/signals/samples", Samples).WithSummary("One signal in a period").WithTags("Signals").ProducesProblem(StatusCodes.Status404NotFound);
         api.MapGet("/alarms", Alarms).WithSummary("Alarms as they stand").WithTags("Alarms");
-        api.MapGet("/alarms/changes", AlarmChanges).WithSummary("How alarms changed").WithTags("Alarms");
+        api.MapGet("/alarms/changes", ([AsParameters] LogQuery asked) => asked.Page("alarm-changed")).WithSummary("How alarms changed").WithTags("Alarms");
         api.MapGet("/forecasts", Forecasts).WithSummary("What will need maintenance, and when").WithTags("Upkeep");
         api.MapGet("/records", Records).WithSummary("What people are answerable for, as the chain of records holds it").WithTags("Records");
         api.MapGet("/events", Events).WithSummary("All events of the log, by kind").WithTags("Log");
         Orders.Endpoints.Map(api.MapGroup("").RequireAuthorization(Policies.Operate).WithMetadata(new RequestSizeLimitAttribute(Listening.LongestOrder)));
     }
-
-    private static EventPage Cycles(
-        IHistorian historian,
-        Site site,
-        [Description(WasherText)] string? washer,
-        [Description(FromText)] string? from,
-        [Description(UntilText)] string? until,
-        [Description(AfterText)] string? after,
-        [Description(LimitText)] string? limit) => Page(["cycle-ended"], historian, site, washer, from, until, after, limit);
 
     private static CycleAnswer Cycle(IHistorian historian, [Description("The cycle's id, such as north-20310305T081502.250.")] string id)
     {
@@ -59,21 +48,14 @@ internal static class ApiEndpoints
         return events.Count > 0 ? new CycleAnswer(id, [.. events.Select(EventPages.Json)]) : throw new ApiException($"id: there is no cycle {ApiQuery.Found(id)}", StatusCodes.Status404NotFound);
     }
 
-    private static EventPage Kegs(
-        IHistorian historian,
-        Site site,
-        [Description(WasherText)] string? washer,
-        [Description(FromText)] string? from,
-        [Description(UntilText)] string? until,
-        [Description(AfterText)] string? after,
-        [Description(LimitText)] string? limit) => Page(["keg-judged"], historian, site, washer, from, until, after, limit);
-
-    private static KegAnswer Keg(IHistorian historian, [Description("The keg's id, as scanned.")] string id)
+    // By query, as on the pages: what people and scanners put in ids, a path does not survive.
+    private static KegAnswer Keg(IHistorian historian, [Description("The keg's id, as scanned."), Required] string? id)
     {
-        var entries = historian.ReadKeg(ApiQuery.Id("id", id));
+        var keg = ApiQuery.Id("id", id);
+        var entries = historian.ReadKeg(keg);
         return entries.Count > 0
-            ? new KegAnswer(id, [.. entries.Select(e => new KegEntryAnswer(e.Sequence, e.Number, EventPages.Json(e.Event), e.Corrected is { } corrected ? EventPages.Json(corrected) : null))])
-            : throw new ApiException($"id: nothing is known of a keg {ApiQuery.Found(id)}", StatusCodes.Status404NotFound);
+            ? new KegAnswer(keg, [.. entries.Select(e => new KegEntryAnswer(e.Sequence, e.Number, EventPages.Json(e.Event), e.Corrected is { } corrected ? EventPages.Json(corrected) : null))])
+            : throw new ApiException($"id: nothing is known of a keg {ApiQuery.Found(keg)}", StatusCodes.Status404NotFound);
     }
 
     private static List<SignalAnswer> Signals(IHistorian historian, Site site, [Description(WasherText)] string? washer)
@@ -85,11 +67,11 @@ internal static class ApiEndpoints
     private static SamplesAnswer Samples(
         IHistorian historian,
         Site site,
-        [Description("The washer's id.")] string? washer,
+        [Description("The washer's id."), Required] string? washer,
         [Description("1 to 8; left out or 0: the washer as a whole.")] string? station,
-        [Description("The signal's name, such as caustic.temperature.")] string? name,
-        [Description("Begin of the period, ISO 8601 with zone.")] string? from,
-        [Description("End of the period: at most 1 day after its begin, or 31 days with points.")] string? until,
+        [Description("The signal's name, such as caustic.temperature."), Required] string? name,
+        [Description("Begin of the period, ISO 8601 with zone."), Required] string? from,
+        [Description("End of the period: at most 1 day after its begin, or 31 days with points."), Required] string? until,
         [Description("Put samples together into at most so many points, 1 to 5000; left out: every sample.")] string? points)
     {
         var period = ApiQuery.Period(from, until, points is null ? LongestRaw : LongestReduced);
@@ -115,15 +97,6 @@ internal static class ApiEndpoints
         return new AlarmsAnswer([.. (ApiQuery.Flag("all", all) ? board.All : board.Open).Take(ApiQuery.MostRows).Select(EventPages.Json)]);
     }
 
-    private static EventPage AlarmChanges(
-        IHistorian historian,
-        Site site,
-        [Description(WasherText)] string? washer,
-        [Description(FromText)] string? from,
-        [Description(UntilText)] string? until,
-        [Description(AfterText)] string? after,
-        [Description(LimitText)] string? limit) => Page(["alarm-changed"], historian, site, washer, from, until, after, limit);
-
     private static ForecastsAnswer Forecasts(IHistorian historian, Site site, [Description(WasherText)] string? washer)
     {
         var last = new SortedDictionary<string, ForecastMade>(StringComparer.Ordinal);
@@ -144,30 +117,13 @@ internal static class ApiEndpoints
             records.Count == most ? records[^1].Number : null);
     }
 
-    private static EventPage Events(
-        IHistorian historian,
-        Site site,
-        [Description("One kind, or several with commas, such as cycle-ended,keg-judged.")] string? kinds,
-        [Description(WasherText)] string? washer,
-        [Description(FromText)] string? from,
-        [Description(UntilText)] string? until,
-        [Description(AfterText)] string? after,
-        [Description(LimitText)] string? limit)
+    private static EventPage Events([AsParameters] LogQuery asked, [Description("One kind, or several with commas, such as cycle-ended,keg-judged.")] string? kinds)
     {
-        var wanted = kinds?.Split(',', StringSplitOptions.TrimEntries) ?? [.. WashJson.Kinds];
+        string[] wanted = kinds?.Split(',', StringSplitOptions.TrimEntries) ?? [.. WashJson.Kinds];
         return wanted.FirstOrDefault(k => !WashJson.Kinds.Contains(k)) is { } unknown
             ? throw new ApiException($"kinds: found {ApiQuery.Found(unknown)}; allowed: {string.Join(", ", WashJson.Kinds)}")
-            : Page(wanted, historian, site, washer, from, until, after, limit);
+            : asked.Page(wanted);
     }
-
-    private static EventPage Page(IReadOnlyCollection<string> kinds, IHistorian historian, Site site, string? washer, string? from, string? until, string? after, string? limit) => EventPages.Read(
-        historian,
-        kinds,
-        ApiQuery.Washer(washer, site),
-        ApiQuery.Time("from", from),
-        ApiQuery.Time("until", until),
-        ApiQuery.After(after),
-        ApiQuery.Limit(limit));
 
     private static SignalAnswer Answer(Signal signal) => new(signal.Washer, signal.Station, signal.Name, signal.Unit, signal.Type);
 }

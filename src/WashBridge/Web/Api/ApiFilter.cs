@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Reflection;
 using System.Security.Cryptography;
 using Microsoft.AspNetCore.Mvc;
 using WashBridge.Historian;
@@ -17,20 +18,28 @@ internal static class ApiFilter
 
     public static EndpointFilterDelegate Make(EndpointFilterFactoryContext factory, EndpointFilterDelegate next)
     {
-        string[] known = [.. factory.MethodInfo.GetParameters().Where(p => p.ParameterType == typeof(string)).Select(p => p.Name!)];
+        var known = ParametersOf(factory.MethodInfo);
         return context => AnswerAsync(context, known, next);
     }
 
-    private static async ValueTask<object?> AnswerAsync(EndpointFilterInvocationContext context, string[] known, EndpointFilterDelegate next)
+    /// <summary>What an address takes behind its question mark, and in its path.</summary>
+    public static IReadOnlyList<string> ParametersOf(MethodInfo handler) =>
+    [
+        .. handler.GetParameters().Where(p => p.ParameterType == typeof(string)).Select(p => p.Name!),
+        .. handler.GetParameters().Where(p => p.IsDefined(typeof(AsParametersAttribute))).SelectMany(p => p.ParameterType.GetProperties()).Select(p => p.GetCustomAttribute<FromQueryAttribute>()?.Name).OfType<string>(),
+    ];
+
+    private static async ValueTask<object?> AnswerAsync(EndpointFilterInvocationContext context, IReadOnlyList<string> known, EndpointFilterDelegate next)
     {
         var http = context.HttpContext;
         try
         {
             foreach (var (name, values) in http.Request.Query)
             {
-                if (!known.Contains(name, StringComparer.Ordinal))
+                if (!known.Contains(name, StringComparer.Ordinal) || http.Request.RouteValues.ContainsKey(name))
                 {
-                    throw new ApiException($"there is no parameter {ApiQuery.Found(name)}; allowed: {(known.Length == 0 ? "none" : string.Join(", ", known))}");
+                    var allowed = known.Where(k => !http.Request.RouteValues.ContainsKey(k)).ToList();
+                    throw new ApiException($"there is no parameter {ApiQuery.Found(name)}; allowed: {(allowed.Count == 0 ? "none" : string.Join(", ", allowed))}");
                 }
 
                 if (values.Count != 1)

@@ -45,7 +45,8 @@ internal static class ApiQuery
         _ => throw new ApiException($"{field}: found {Found(text)}; allowed: true, false"),
     };
 
-    public static string Id(string field, string text) => text.Length <= LongestId && !text.Any(char.IsControl) ? text : throw new ApiException($"{field}: found {Found(text)}; allowed: up to {LongestId} characters without control characters");
+    public static string Id(string field, string? text) => text is { Length: >= 1 and <= LongestId } && !text.Any(char.IsControl) ? text
+        : throw new ApiException($"{field}: found {Found(text)}; allowed: 1 to {LongestId} characters without control characters");
 
     public static string Found(string? text) => string.IsNullOrEmpty(text) ? "nothing" : $"'{new string([.. (text.Length > LongestShown ? text[..LongestShown] + "..." : text).Select(c => char.IsControl(c) ? '?' : c)])}'";
 }
