@@ -23,7 +23,7 @@ internal static class AlarmCommand
         options.AddTo(command);
         command.SetAction(async (parsed, cancellation) =>
         {
-            if (options.Delivery(parsed, Console.Out, Console.Error) is not { } delivery)
+            if (options.Delivery(parsed, parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error) is not { } delivery)
             {
                 return ExitCodes.ConfigurationErrors;
             }

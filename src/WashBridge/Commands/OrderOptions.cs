@@ -20,7 +20,7 @@ internal sealed class OrderOptions
     /// <summary>Never on the command line, which other users of the machine can see.</summary>
     public Option<FileInfo?> TokenFile { get; } = new("--token-file") { Description = $"A file whose first line is a token, where the service asks for a login. Left out: the environment variable {TokenVariable}. --by is then the token's name." };
 
-    private const string TokenVariable = "WASHBRIDGE_TOKEN";
+    public const string TokenVariable = "WASHBRIDGE_TOKEN";
 
     public void AddTo(Command command, bool withWasher = true)
     {

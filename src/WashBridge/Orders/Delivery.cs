@@ -1,3 +1,4 @@
+using System.Net;
 using System.Text.Json;
 using WashBridge.Commands;
 using WashBridge.Core.Cycles;
@@ -81,7 +82,7 @@ internal sealed record Delivery(FileInfo Store, Uri? Service, TextWriter Output,
                 return ExitCodes.Success;
             }
 
-            await Errors.WriteLineAsync(text.Length > 0 ? text : $"{address}: answered {(int)answer.StatusCode}. Is this the port of `http` in the site's file?");
+            await Errors.WriteLineAsync(Refusal(address, answer, text));
             return ExitCodes.ConfigurationErrors;
         }
         catch (Exception failure) when (failure is HttpRequestException or TaskCanceledException && !cancellation.IsCancellationRequested)
@@ -90,4 +91,15 @@ internal sealed record Delivery(FileInfo Store, Uri? Service, TextWriter Output,
             return ExitCodes.StoreErrors;
         }
     }
+
+    /// <summary>The service's own reason, or what its status means here.</summary>
+    private string Refusal(Uri address, HttpResponseMessage answer, string text) => answer.StatusCode switch
+    {
+        HttpStatusCode.Unauthorized when string.IsNullOrEmpty(Token) => $"{address}: asks for a login; give a token by --token-file or {OrderOptions.TokenVariable}. An administrator makes one: washbridge tokens add",
+        HttpStatusCode.Unauthorized => $"{address}: the token is unknown, expired or revoked. An administrator makes another: washbridge tokens add",
+        _ when answer.Content.Headers.ContentType?.MediaType == "text/plain" && text.Length > 0 => text,
+        HttpStatusCode.Forbidden => $"{address}: the role of this token may only look; allowed: operator and those above",
+        HttpStatusCode.TooManyRequests => $"{address}: takes no more requests now; try again in a minute",
+        _ => $"{address}: answered {(int)answer.StatusCode}. Is this the port of `http` in the site's file?",
+    };
 }

@@ -9,6 +9,7 @@ using WashBridge.Historian;
 using WashBridge.Pipeline;
 using WashBridge.Recipes;
 using WashBridge.Tests.Web;
+using WashBridge.Web;
 
 namespace WashBridge.Tests.Recipes;
 
@@ -53,6 +54,50 @@ public sealed class RecipePagesTests
         var compared = WebUtility.HtmlDecode(await client.GetStringAsync("/recipes/full-wash/compare?left=1&right=2", WebTrial.Cancellation));
         Assert.Contains("at least 40 s instead of 34 s", compared, StringComparison.Ordinal);
         Assert.Contains("set to 41 s instead of 35 s", compared, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Where_the_site_wants_two_a_version_is_approved_by_two_others_than_its_author_each_logged_in()
+    {
+        await using var trial = await WebTrial.StartWithLoginAsync(h => h with { Approvals = 2 });
+        using var author = await trial.LoggedInAsync(Role.Qa, "A. Uthor");
+        using var first = await trial.LoggedInAsync(Role.Qa, "Q. Ality");
+        using var second = await trial.LoggedInAsync(Role.Administrator, "B. Oss");
+        using var hand = await trial.LoggedInAsync(Role.Operator, "L. Ine");
+        const string Page = "/recipes/full-wash/2";
+        Assert.Equal(HttpStatusCode.Redirect, (await SendAsync(author, "/recipes/full-wash", "draft", ("based", "1"))).Status);
+        Assert.Equal(HttpStatusCode.Redirect, (await SendAsync(author, Page + "/edit", "numbers", (Hold, "40"))).Status);
+        Assert.Equal(HttpStatusCode.Redirect, (await SendAsync(author, Page, "submit")).Status);
+
+        // Nobody signs in another's name, an author not at all, and whoever has no right to is offered no form.
+        var own = await SendAsync(author, Page, "approve");
+        Assert.Equal(HttpStatusCode.Conflict, own.Status);
+        Assert.Contains("A. Uthor wrote version 2", own.Body, StringComparison.Ordinal);
+        Assert.Equal(HttpStatusCode.BadRequest, (await SendAsync(author, Page, "approve", ("by", "Q. Ality"))).Status);
+        Assert.DoesNotContain("name=\"step\" value=\"approve\"", await hand.ReadAsync(Page), StringComparison.Ordinal);
+        using var forced = await hand.PostAsync(Page, new FormUrlEncodedContent([.. Browser.Hidden(await first.ReadAsync(Page), "approve").Where(f => f.Key != WebSite.FormToken), KeyValuePair.Create(WebSite.FormToken, Browser.FormToken(await hand.ReadAsync(Page)))]), WebTrial.Cancellation);
+        Assert.Equal(HttpStatusCode.Forbidden, forced.StatusCode);
+        Assert.Equal(RecipeState.Submitted, State());
+
+        Assert.Equal(HttpStatusCode.Redirect, (await SendAsync(first, Page, "approve")).Status);
+        Assert.Equal(RecipeState.Submitted, State());
+        Assert.Contains("Q. Ality", await second.ReadAsync(Page), StringComparison.Ordinal);
+        var twice = await SendAsync(first, Page, "approve");
+        Assert.Equal(HttpStatusCode.Conflict, twice.Status);
+        Assert.Equal(RecipeState.Submitted, State());
+
+        Assert.Equal(HttpStatusCode.Redirect, (await SendAsync(second, Page, "approve")).Status);
+        Assert.Equal(RecipeState.Approved, State());
+        var approvals = trial.Historian.ReadEvents(new EventQuery { Kinds = ["recipe-acted"] }).Cast<RecipeActed>().Where(a => a.Step == RecipeStep.Approved).ToList();
+        Assert.Equal([("Q. Ality", Role.Qa, Means.Page), ("B. Oss", Role.Administrator, Means.Page)], approvals.Select(a => (a.Act.By, a.Act.Role!.Value, a.Act.Means!.Value)));
+
+        RecipeState State() => RecipeLog.Now(trial.Historian, trial.Site.Recipes).Find("full-wash", 2)!.State;
+
+        async Task<(HttpStatusCode Status, string? Location, string Body)> SendAsync(Browser browser, string address, string form, params (string, string)[] typed)
+        {
+            trial.Time.Advance(TimeSpan.FromSeconds(1));
+            return await PageForm.SendAsync(browser, address, form, [("reason", "as tried"), .. typed]);
+        }
     }
 
     [Theory]
@@ -105,6 +150,30 @@ public sealed class RecipePagesTests
         Assert.Equal(HttpStatusCode.Conflict, second.Status);
         Assert.Contains("was changed by K. Wash", second.Body, StringComparison.Ordinal);
         Assert.Contains("value=\"38\"", second.Body, StringComparison.Ordinal);
+    }
+
+    /// <summary>The form that is sent is offered no longer: it is refused with the reason all the same.</summary>
+    [Theory]
+    [InlineData("withdraw", "withdraw", "version 2 is withdrawn")]
+    [InlineData("withdraw", "submit", "version 2 is withdrawn")]
+    [InlineData("submit", "numbers", "version 2 is submitted")]
+    [InlineData("submit", "text", "version 2 is submitted")]
+    public async Task What_can_no_longer_be_done_is_refused_with_the_reason_when_it_comes_from_a_page_left_open(string done, string late, string told)
+    {
+        await using var trial = await WebTrial.StartAsync();
+        using var client = trial.Client();
+        await PageForm.SendAsync(client, "/recipes/full-wash", "draft", ("based", "1"), ("reason", "longer dwell"), ("by", "A. Uthor"));
+        trial.Time.Advance(TimeSpan.FromMinutes(1));
+        var page = "/recipes/full-wash/2" + late switch { "numbers" => "/edit", "text" => "/edit?as=text", _ => "" };
+        var left = new Web.Kegs.PageForm(await client.ReadAsync(page), late) { ["reason"] = "as tried", ["by"] = "K. Wash" };
+        Assert.Equal(HttpStatusCode.Redirect, (await PageForm.SendAsync(client, "/recipes/full-wash/2", done, ("reason", "ready"), ("by", "A. Uthor"))).Status);
+        var before = trial.Historian.LastSequence;
+
+        using var answer = await left.SendAsync(client, page);
+
+        Assert.Equal(HttpStatusCode.Conflict, answer.StatusCode);
+        Assert.Contains(told, WebUtility.HtmlDecode(await answer.Content.ReadAsStringAsync(WebTrial.Cancellation)), StringComparison.Ordinal);
+        Assert.Equal(before, trial.Historian.LastSequence);
     }
 
     [Fact]

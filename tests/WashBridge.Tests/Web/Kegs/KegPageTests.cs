@@ -105,6 +105,29 @@ public sealed class KegPageTests
         Assert.Equal(KegStanding.Held, File(trial, "K-1").Standing);
     }
 
+    /// <summary>The form that is sent is offered no longer: it is refused with the reason all the same.</summary>
+    [Theory]
+    [InlineData("hold", Role.Operator)]
+    [InlineData("hold", Role.Qa)]
+    [InlineData("release", Role.Operator)]
+    public async Task What_can_no_longer_be_decided_is_refused_with_the_reason_when_it_comes_from_a_page_left_open(string decision, Role role)
+    {
+        await using var trial = await WebTrial.StartWithLoginAsync();
+        trial.Historian.AppendEvents([WashedKegs.Judged("K-1", Verdict.Met, Ago(trial, 1))]);
+        using var first = await trial.LoggedInAsync(Role.Qa, "A. First");
+        using var second = await trial.LoggedInAsync(role, "B. Second");
+        var left = new PageForm(await second.ReadAsync("/kegs/keg?id=K-1"), decision) { ["reason"] = "seen by two" };
+        using var held = await first.SendFormAsync("/kegs/keg?id=K-1", "hold", ("reason", "Dented"));
+        Assert.Equal(HttpStatusCode.Redirect, held.StatusCode);
+
+        using var late = await left.SendAsync(second, "/kegs/keg?id=K-1");
+
+        Assert.Equal(HttpStatusCode.Conflict, late.StatusCode);
+        var page = WebUtility.HtmlDecode(await late.Content.ReadAsStringAsync(WebTrial.Cancellation));
+        Assert.Contains("the last decision is 'hold' by 'A. First'", page, StringComparison.Ordinal);
+        Assert.Equal("A. First", File(trial, "K-1").Decision!.Act.By);
+    }
+
     [Fact]
     public async Task A_decision_without_the_token_of_its_form_is_not_taken()
     {
