@@ -14,7 +14,7 @@ internal static class BathCommand
     {
         var options = new OrderOptions();
         var bath = Bath();
-        var strength = new Argument<double>("strength") { Description = "What was found." };
+        var strength = new Argument<double>("strength") { Description = "What was found." }.Within(double.MinValue, double.MaxValue);
         var unit = new Option<string>("--unit") { Description = $"{string.Join(", ", Telling.Strengths.Select(s => s.Unit))}.", DefaultValueFactory = _ => "%" };
         var method = new Option<string?>("--method") { Description = "How it was measured, in one line." };
         var reason = new Option<string?>("--reason") { Description = "Why it was measured." };

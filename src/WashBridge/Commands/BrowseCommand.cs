@@ -26,7 +26,7 @@ internal static class BrowseCommand
         var find = new Option<string[]>("--find") { Description = "Only variables whose name, the names above it or node id hold this text, capitals or not; several: all of them.", HelpName = "text", AllowMultipleArgumentsPerToken = true };
         var below = new Option<string?>("--below") { Description = "Begin at this node instead of the Objects folder: ns=2;s=Name, nsu=URI;s=Name or /2:Name/2:Name.", HelpName = "node" };
         var yaml = new Option<bool>("--yaml") { Description = "Print entries for a tag map, with guessed signals, instead of a table." };
-        var limit = new Option<int>("--limit") { Description = $"Nodes to visit at most, 1 to {MostLimit}.", DefaultValueFactory = _ => StandardLimit, HelpName = "number" };
+        var limit = new Option<int>("--limit") { Description = $"Nodes to visit at most, 1 to {MostLimit}.", DefaultValueFactory = _ => StandardLimit, HelpName = "number" }.Within(1, MostLimit);
         var mode = new Option<string?>("--security-mode") { Description = $"With an address: {string.Join(", ", SecurityNames.Modes)}; SignAndEncrypt if it is left out.", HelpName = "mode" };
         var pki = new Option<string>("--pki") { Description = "With an address: the folder of certificates.", DefaultValueFactory = _ => "pki", HelpName = "folder" };
         var command = new Command("browse", """
@@ -54,12 +54,6 @@ internal static class BrowseCommand
 
     private static async Task<int> RunAsync(BrowseRequest asked, TextWriter output, TextWriter errors, TimeProvider time, CancellationToken cancellation)
     {
-        if (asked.Limit is < 1 or > MostLimit)
-        {
-            errors.WriteLine($"--limit: found {asked.Limit}; allowed: 1 to {MostLimit}");
-            return ExitCodes.ConfigurationErrors;
-        }
-
         if (BrowseTarget.Of(asked, errors) is not { } target || !TryStart(asked, errors, out var start))
         {
             return ExitCodes.ConfigurationErrors;

@@ -22,7 +22,9 @@ internal static class DemoCommand
 {
     private const double Slowest = 0.1;
     private const double Fastest = 60;
-    private const int LongestHistory = 48;
+    private const double ShortestMinutes = 0.1;
+    private const double LongestMinutes = 24 * 60;
+    private const double LongestHistory = 48;
 
     /// <summary>Beside the store: the certificates with which bridge and simulated controller know each other.</summary>
     private const string PkiSuffix = ".pki";
@@ -32,36 +34,15 @@ internal static class DemoCommand
 
     public static Command Create()
     {
-        var speed = new Option<double>("--speed") { Description = "Simulated seconds a second, 0.1 to 60.", DefaultValueFactory = _ => DemoScenario.DefaultSpeed };
-        speed.Validators.Add(result =>
-        {
-            if (result.GetValueOrDefault<double>() is < Slowest or > Fastest)
-            {
-                result.AddError($"--speed: allowed are {Slowest} to {Fastest}.");
-            }
-        });
-        var minutes = new Option<double?>("--minutes") { Description = "End after this many simulated minutes; without it, Ctrl-C ends it." };
+        var speed = new Option<double>("--speed") { Description = "Simulated seconds a second, 0.1 to 60.", DefaultValueFactory = _ => DemoScenario.DefaultSpeed }.Within(Slowest, Fastest);
+        var minutes = new Option<double?>("--minutes") { Description = "End after this many simulated minutes, 0.1 to 1440; without it, Ctrl-C ends it." }.Within(ShortestMinutes, LongestMinutes);
         var store = new Option<FileInfo>("--store") { Description = "The historian to make; an older one of that name is replaced.", DefaultValueFactory = _ => new FileInfo("demo.washdb") };
         var hours = new Option<double>("--history")
         {
             Description = "Hours of washing simulated in advance, 0 to 48: from it the analysis learns what is usual. About 19 cycles of each washer an hour.",
             DefaultValueFactory = _ => DemoPast.StandardLength.TotalHours,
-        };
-        hours.Validators.Add(result =>
-        {
-            if (result.GetValueOrDefault<double>() is < 0 or > LongestHistory)
-            {
-                result.AddError($"--history: allowed are 0 to {LongestHistory} hours.");
-            }
-        });
-        var port = new Option<int?>("--port") { Description = "Where the pages are, on this machine only. Left out: 15080, or any free port where that is taken. 0: any free port." };
-        port.Validators.Add(result =>
-        {
-            if (result.GetValueOrDefault<int?>() is < 0 or > IPEndPoint.MaxPort)
-            {
-                result.AddError($"--port: allowed are 0 to {IPEndPoint.MaxPort}.");
-            }
-        });
+        }.Within(0, LongestHistory);
+        var port = new Option<int?>("--port") { Description = "Where the pages are, on this machine only. Left out: 15080, or any free port where that is taken. 0: any free port." }.Within(0, IPEndPoint.MaxPort);
         var command = new Command("demo", """
             Simulated washers through the whole pipeline: real Modbus TCP and OPC UA on loopback, live cycles and verdicts. Leaves a historian that `report` reads, and the truth beside it.
 

@@ -15,7 +15,7 @@ internal static class InspectCommand
         var found = new Option<string>("--found") { Description = "What was found, in one line.", Required = true };
         var kind = new Option<string>("--kind") { Description = "spear-pull or swab.", DefaultValueFactory = _ => "spear-pull" };
         kind.AcceptOnlyFromAmong([.. Telling.Inspections]);
-        var value = new Option<double?>("--value") { Description = "What was measured; needs --unit." };
+        var value = new Option<double?>("--value") { Description = "What was measured; needs --unit." }.Within(double.MinValue, double.MaxValue);
         var unit = new Option<string?>("--unit") { Description = "Unit of --value, such as {RLU}." };
         var lot = new Option<string?>("--lot") { Description = "The lot for which the keg was drawn." };
         var note = new Option<string?>("--reason") { Description = "Why it was looked at." };

@@ -85,7 +85,7 @@ internal static class RecipesCommand
     private static Command Compare()
     {
         var (store, site, recipe, left) = (Store(), SiteOption(), RecipeArgument(), VersionArgument());
-        var right = new Argument<int>("other") { Description = "The version to compare with." };
+        var right = new Argument<int>("other") { Description = "The version to compare with." }.Within(1, int.MaxValue);
         var command = new Command("compare", """
             Says what is other in the second version, requirement by requirement and setting by setting, and which way it goes.
 
@@ -132,7 +132,7 @@ internal static class RecipesCommand
         var options = Options();
         var recipe = RecipeArgument();
         var file = new Argument<FileInfo>("file") { Description = "The whole recipe as YAML, like a file of the configuration; its version number does not matter." };
-        var version = new Option<int?>("--version") { Description = "Change this draft; without it a new one begins." };
+        var version = new Option<int?>("--version") { Description = "Change this draft; without it a new one begins." }.Within(1, int.MaxValue);
         var reason = Reason();
         var command = new Command("draft", $"""
             Begins a draft from a file, or changes one. It takes the next number.
@@ -202,7 +202,7 @@ internal static class RecipesCommand
 
     private static Argument<string> RecipeArgument() => new("recipe") { Description = "The recipe's id, as in its file." };
 
-    private static Argument<int> VersionArgument() => new("number") { Description = "The version." };
+    private static Argument<int> VersionArgument() => new Argument<int>("number") { Description = "The version." }.Within(1, int.MaxValue);
 
     private static Option<string> Reason() => new("--reason") { Description = "Why.", Required = true };
 

@@ -80,7 +80,7 @@ internal static class RecordsCommand
     private static Command Correct(TimeProvider time)
     {
         var options = new OrderOptions();
-        var number = new Argument<long>("number") { Description = "Number of the record, as `records list` shows it." };
+        var number = new Argument<long>("number") { Description = "Number of the record, as `records list` shows it." }.Within(1, long.MaxValue);
         var field = new Argument<string>("field") { Description = "The field's name in its JSON, such as strength." };
         var value = new Argument<string?>("value") { Description = "What it should say; without it: nothing.", Arity = ArgumentArity.ZeroOrOne };
         var reason = new Option<string>("--reason") { Description = "Why.", Required = true };

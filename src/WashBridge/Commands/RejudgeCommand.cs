@@ -24,7 +24,7 @@ internal static class RejudgeCommand
         var period = new PeriodOptions();
         var site = new Option<FileInfo>("--site") { Description = "The site's file.", Required = true };
         var recipe = new Option<string>("--recipe") { Description = "The recipe's id.", Required = true };
-        var version = new Option<int>("--version") { Description = "The version to judge with.", Required = true };
+        var version = new Option<int>("--version") { Description = "The version to judge with.", Required = true }.Within(1, int.MaxValue);
         var file = new Option<FileInfo?>("--file") { Description = "Its content, where neither the site's files nor what people drafted have it." };
         var record = new Option<bool>("--record") { Description = "Record each verdict beside that of the time; needs --by and --reason. Without it nothing is written." };
         var by = new Option<string?>("--by") { Description = "Who has it recorded." };

@@ -46,7 +46,7 @@ internal static class TokensCommand
     private static Command Add(TimeProvider time)
     {
         var (store, name, role, by) = (AccountsDesk.StoreArgument(), AccountsDesk.NameArgument("token"), AccountsDesk.RoleOption(), AccountsDesk.ByOption());
-        var days = new Option<int>("--days") { Description = $"How long it is valid, 1 to {TokenBook.LongestLife.TotalDays:0} days.", DefaultValueFactory = _ => StandardDays };
+        var days = new Option<int>("--days") { Description = $"How long it is valid, 1 to {TokenBook.LongestLife.TotalDays:0} days.", DefaultValueFactory = _ => StandardDays }.Within(1, (int)TokenBook.LongestLife.TotalDays);
         var command = new Command("add", "Makes a token and prints it, once.") { store, name, role, days, by };
         command.SetAction(parsed => AccountsDesk.Do(parsed.GetValue(store)!, parsed.InvocationConfiguration, time, desk => desk.Output.WriteLine(desk.Tokens.Make(
             AccountsDesk.Author(parsed.GetValue(by)), parsed.GetValue(name)!, AccountsDesk.RoleOf(parsed.GetValue(role)!), TimeSpan.FromDays(parsed.GetValue(days))))));

@@ -24,6 +24,19 @@ public sealed class InterruptTests
         Assert.NotEmpty(historian.ReadEvents(new EventQuery { Kinds = ["cycle-started"] }).OfType<CycleStarted>());
     }
 
+    [Fact]
+    public async Task The_demo_runs_at_its_highest_speed_and_ends_by_itself()
+    {
+        using var folder = new TemporaryFolder();
+        var (exit, output, errors) = await ProgramProcess.RunAsync(
+            new CancellationTokenSource(TimeSpan.FromMinutes(2)).Token, "demo", "--speed", "60", "--minutes", "3", "--history", "0", "--port", "0", "--store", folder["demo.washdb"]);
+
+        Assert.Equal((0, ""), (exit, errors));
+        Assert.Contains("See it again: washbridge report", output);
+        using var historian = HistorianFile.OpenReader(folder["demo.washdb"]);
+        Assert.Equal(["north", "yard"], historian.Signals.Select(s => s.Washer).Distinct().Order());
+    }
+
     [Theory]
     [InlineData("demo", "--speed", "1000")]
     [InlineData("report", "no-such-file.washdb")]

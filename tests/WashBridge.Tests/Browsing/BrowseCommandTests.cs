@@ -155,7 +155,7 @@ public sealed class BrowseCommandTests : IAsyncLifetime
         foreach (var (arguments, expected) in new (string[], string)[]
         {
             ([controller.Site, "--washer", "w33"], "--washer: no such washer is read by OPC UA (did you mean w3?); found w33; allowed: w3\n"),
-            ([controller.Site, "--limit", "0"], "--limit: found 0; allowed: 1 to 200000\n"),
+            ([controller.Site, "--limit", "0"], "--limit: found '0'; allowed: a whole number from 1 to 200000"),
             ([controller.Site, "--below", "Line"], "--below: this is no node id; found \"Line\"; allowed: a node id such as ns=w;s=Washer1.Phase"),
             ([controller.Site, "--below", "ns=2;s=Nowhere"], "--below: BadNodeIdUnknown"),
             ([controller.Site, "--below", "/2:Nowhere"], "--below: BadNoMatch"),

@@ -46,7 +46,7 @@ public sealed record UaClientOptions
     /// <summary>Shown to people at the server. Null: made from <see cref="ApplicationName"/>.</summary>
     public string? SessionName { get; init; }
 
-    /// <summary>For a new connection, 10 ms to 1 min; 2 s by default.</summary>
+    /// <summary>For a new connection, 10 ms to 10 min; 2 s by default.</summary>
     public TimeSpan ConnectTimeout { get; init; } = TimeSpan.FromSeconds(2);
 
     /// <summary>For one request, 10 ms to 10 min; 3 s by default. An answer that takes longer means that the connection is dead.</summary>
@@ -117,7 +117,7 @@ public sealed record UaClientOptions
         }
 
         CheckWait(TokenLifetime, nameof(TokenLifetime), TimeSpan.FromSeconds(1), TimeSpan.FromHours(24));
-        CheckWait(ConnectTimeout, nameof(ConnectTimeout), TimeSpan.FromMilliseconds(10), TimeSpan.FromMinutes(1));
+        CheckWait(ConnectTimeout, nameof(ConnectTimeout), TimeSpan.FromMilliseconds(10), TimeSpan.FromMinutes(10));
         CheckWait(RequestTimeout, nameof(RequestTimeout), TimeSpan.FromMilliseconds(10), TimeSpan.FromMinutes(10));
         CheckWait(SessionTimeout, nameof(SessionTimeout), TimeSpan.FromSeconds(1), TimeSpan.FromHours(1));
         CheckWait(KeepAliveInterval, nameof(KeepAliveInterval), TimeSpan.FromMilliseconds(50), TimeSpan.FromMinutes(10));
