@@ -25,6 +25,8 @@ internal sealed class SamplingCommand
     private readonly Option<bool> _record = new("--record") { Description = "Records the draw: plan, seed and kegs drawn, before the first is opened. Needs a historian, --name, --by, --from and --until." };
     private readonly Option<string?> _name = new("--name") { Description = "What the lot is called, for --record." };
     private readonly Option<string?> _reason = new("--reason") { Description = "Why the kegs are opened, for --record." };
+    private readonly Option<string?> _kind = new("--kind") { Description = "What is looked at in each keg, for --record: spear-pull or swab. Left out: spear-pull." };
+    private readonly Option<bool> _steady = new("--steady") { Description = "For --record with --aql: washing ran as usual, and the responsible person agrees that good lots lead to reduced inspection." };
     private readonly OrderOptions _order = new();
     private readonly PeriodOptions _period = new();
 
@@ -32,6 +34,7 @@ internal sealed class SamplingCommand
     {
         _level.AcceptOnlyFromAmong(Enum.GetNames<InspectionLevel>());
         _inspection.AcceptOnlyFromAmong("normal", "tightened", "reduced");
+        _kind.AcceptOnlyFromAmong([.. Telling.Openings]);
     }
 
     public static Command Create(TimeProvider time) => new SamplingCommand().Make(time);
@@ -48,7 +51,7 @@ internal sealed class SamplingCommand
               washbridge sampling plant.washdb --from 2031-03-05T06:00:00+01:00 --until 2031-03-05T14:00:00+01:00 --exclude 2%
               washbridge sampling plant.washdb --from 2031-03-05T06:00:00+01:00 --until 2031-03-05T14:00:00+01:00 --exclude 2% --record --name "early shift" --by "T. Ester" --site config/site.yaml
             Exit codes: 0 done; 1 an entry is wrong: the message says what was found and what is allowed; 3 the historian cannot be read.
-            """) { _store, _exclude, _confidence, _accept, _lot, _process, _aql, _level, _inspection, _opened, _failed, _twoSided, _seed, _record, _name, _reason };
+            """) { _store, _exclude, _confidence, _accept, _lot, _process, _aql, _level, _inspection, _opened, _failed, _twoSided, _seed, _record, _name, _reason, _kind, _steady };
         _period.AddPeriodTo(command);
         _order.By.Required = false;
         _order.AddTo(command, withWasher: false);
@@ -139,7 +142,7 @@ internal sealed class SamplingCommand
     private ToldDraw Told(ParseResult parsed, LotKegs kegs, string seed) => new(
         parsed.GetValue(_name), parsed.GetValue(_period.From)?.ToString(), parsed.GetValue(_period.Until)?.ToString(), seed, parsed.GetValue(_order.By), parsed.GetValue(_reason),
         parsed.GetValue(_period.Washer), kegs.Fingerprint(), parsed.GetValue(_exclude), parsed.GetValue(_confidence), parsed.GetValue(_accept), parsed.GetValue(_process), parsed.GetValue(_aql),
-        parsed.GetValue(_level), parsed.GetValue(_inspection));
+        parsed.GetValue(_level), parsed.GetValue(_inspection), parsed.GetValue(_kind), parsed.GetValue(_steady));
 
     /// <summary>What does not go together.</summary>
     private void Check(ParseResult parsed)
@@ -153,7 +156,9 @@ internal sealed class SamplingCommand
             _ when parsed.GetValue(_store) is not null && parsed.GetValue(_lot) is not null => "--lot: found beside a historian; allowed: one of them, because the kegs of the period are the lot",
             _ when parsed.GetValue(_store) is null && (parsed.GetValue(_seed) ?? parsed.GetValue(_period.Washer)) is not null => "--seed and --washer: found without a historian; allowed: with one, whose kegs are drawn from",
             _ when parsed.GetValue(_store) is null && (parsed.GetValue(_period.From) ?? parsed.GetValue(_period.Until)) is not null => "--from and --until: found without a historian; allowed: with one, whose kegs are drawn from",
-            _ when !parsed.GetValue(_record) && (parsed.GetValue(_name) ?? parsed.GetValue(_order.By) ?? parsed.GetValue(_reason)) is not null => "--name, --by and --reason: found without --record; allowed: with it",
+            _ when !parsed.GetValue(_record) && ((parsed.GetValue(_name) ?? parsed.GetValue(_order.By) ?? parsed.GetValue(_reason) ?? parsed.GetValue(_kind)) is not null || parsed.GetValue(_steady)) =>
+                "--name, --by, --reason, --kind and --steady: found without --record; allowed: with it",
+            (_, null, _, _) when parsed.GetValue(_steady) => "--steady: found without --aql; allowed: with it, because only the tables know reduced inspection",
             (null, null, _, _) when parsed.GetValue(_record) => "--record: found without a plan; allowed: with --exclude or --aql",
             _ when parsed.GetValue(_record) && (parsed.GetValue(_store) is null || parsed.GetValue(_name) is null || parsed.GetValue(_order.By) is null || parsed.GetValue(_period.From) is null || parsed.GetValue(_period.Until) is null) =>
                 "--record: found without all that a record needs; allowed: with a historian, --name, --by, --from and --until",

@@ -2,12 +2,8 @@ using WashBridge.Core.Sampling;
 
 namespace WashBridge.Lots;
 
-/// <summary>A plan for the kegs of a lot, as a record keeps it.</summary>
-/// <param name="SampleSize">Kegs to open.</param>
-/// <param name="AcceptanceNumber">Failing kegs among them with which the lot still passes.</param>
-/// <param name="Text">The plan in one line.</param>
-/// <param name="Proves">What it proves if the lot passes.</param>
-internal sealed record LotPlan(int SampleSize, int AcceptanceNumber, string Text, string Proves)
+/// <summary>Plans from what the command and the API take.</summary>
+internal static class LotPlan
 {
     /// <param name="excluded">A failure rate such as 1%, or a number of failing kegs.</param>
     /// <param name="lot">Kegs in the lot; null: a plan for the washer as it washes.</param>
@@ -23,18 +19,6 @@ internal sealed record LotPlan(int SampleSize, int AcceptanceNumber, string Text
     /// <exception cref="SamplingException">An entry is wrong.</exception>
     public static AttributePlan Tabled(string aql, int lot, string level, string inspection) =>
         AttributePlan.Of(lot, Entry.Aql(aql), Named<InspectionLevel>("--level", level), Named<Inspection>("--inspection", inspection));
-
-    public static LotPlan Of(ExactPlan plan, string excluded) => new(
-        plan.SampleSize,
-        plan.AcceptanceNumber,
-        $"exclude {excluded} with {Proof.Percent(plan.Confidence)} confidence: open {plan.SampleSize}, accept {plan.AcceptanceNumber}{(plan.Lot is null ? ", of the washer as it washes" : "")}",
-        Proof.Of(plan));
-
-    public static LotPlan Of(AttributePlan plan) => new(
-        plan.SampleSize,
-        plan.AcceptanceNumber,
-        $"AQL {Proof.Percent(plan.Aql / 100)}, general level {plan.Level}, {plan.Inspection.ToString().ToLowerInvariant()} inspection: open {plan.SampleSize}, accept {plan.AcceptanceNumber}, reject {plan.RejectionNumber}",
-        Proof.Of(plan));
 
     private static T Named<T>(string option, string text)
         where T : struct, Enum => Enum.GetNames<T>().FirstOrDefault(n => n.Equals(text, StringComparison.OrdinalIgnoreCase)) is { } name

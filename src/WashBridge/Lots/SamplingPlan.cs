@@ -23,6 +23,9 @@ internal sealed partial record SamplingPlan
     /// <summary>Washing ran as usual, and the responsible person agrees with reduced inspection: only then may a run of good lots lead to it.</summary>
     public bool IsSteady { get; init; }
 
+    /// <summary>Which kegs were the lot, such as those of a period; empty: not told.</summary>
+    public string Kegs { get; init; } = "";
+
     public int SampleSize => Exact?.SampleSize ?? Table!.SampleSize;
 
     public int AcceptanceNumber => Exact?.AcceptanceNumber ?? Table!.AcceptanceNumber;
@@ -37,10 +40,10 @@ internal sealed partial record SamplingPlan
     /// <summary>What the plan does not say; to be shown with it.</summary>
     public IReadOnlyList<string> Caveats => Exact is null ? [.. Proof.Limits, Proof.AqlLimit] : Exact.Lot is null ? [.. Proof.Limits, Proof.ProcessLimit] : Proof.Limits;
 
-    /// <summary>Such as <c>swab, at most 30 RLU; AQL 1 %, level II, normal inspection (ISO 2859-1 single sampling); washing is steady</c>.</summary>
+    /// <summary>Such as <c>swab, at most 30 RLU; AQL 1 %, level II, normal inspection (ISO 2859-1 single sampling); washing is steady; of kegs washed ...</c>.</summary>
     public string Line => $"{Looked}; {(Table is { } table
         ? $"AQL {Proof.Percent(table.Aql / 100)}, level {table.Level}, {table.Inspection.ToString().ToLowerInvariant()} inspection (ISO 2859-1 single sampling){(IsSteady ? "; washing is steady" : "")}"
-        : Excluding(Exact!))}";
+        : Excluding(Exact!))}{(Kegs.Length > 0 ? $"; of {Kegs}" : "")}";
 
     private string Looked => Kind switch
     {
@@ -81,6 +84,7 @@ internal sealed partial record SamplingPlan
                         _ => ExactPlan.ForLot(draw.Size, Share("rate"), draw.AcceptanceNumber, Share("confidence")),
                     },
                 IsSteady = Part("steady") is not null,
+                Kegs = Part("of") ?? "",
             };
         }
         catch (Exception wrong) when (wrong is SamplingException or FormatException or OverflowException)
@@ -91,6 +95,6 @@ internal sealed partial record SamplingPlan
         double Share(string name) => (double)(decimal.Parse(Part(name)!, CultureInfo.InvariantCulture) / 100);
     }
 
-    [GeneratedRegex(@"^(?<kind>spear pull|swab|titration)(, at most (?<limit>[-+0-9.E]+) (?<unit>[^;]+))?; (AQL (?<aql>[0-9.]+) %, level (?<level>I{1,3}), (?<inspection>normal|tightened|reduced) inspection \(ISO 2859-1 single sampling\)(?<steady>; washing is steady)?|excludes ((?<kegs>[0-9]+) kegs|(?<rate>[0-9.]+) %) with (?<confidence>[0-9.]+) % confidence, [0-9]+ may fail(?<process>, of the washer)?)$", RegexOptions.CultureInvariant)]
+    [GeneratedRegex(@"^(?<kind>spear pull|swab|titration)(, at most (?<limit>[-+0-9.E]+) (?<unit>[^;]+))?; (AQL (?<aql>[0-9.]+) %, level (?<level>I{1,3}), (?<inspection>normal|tightened|reduced) inspection \(ISO 2859-1 single sampling\)(?<steady>; washing is steady)?|excludes ((?<kegs>[0-9]+) kegs|(?<rate>[0-9.]+) %) with (?<confidence>[0-9.]+) % confidence, [0-9]+ may fail(?<process>, of the washer)?)(; of (?<of>.+))?$", RegexOptions.CultureInvariant)]
     private static partial Regex Form();
 }

@@ -32,11 +32,7 @@ internal static partial class Telling
             throw new TellingException($"sample size: found {plan.SampleSize}; allowed: up to the {lot.Kegs.Count} kegs of the lot. Take a longer period, or another plan");
         }
 
-        if (historian.ReadEvents(new EventQuery { Kinds = ["lot-sampled"] }).OfType<LotSampled>().Any(l => l.Lot == called))
-        {
-            throw new TellingException($"lot: found '{called}', which was drawn from before; allowed: a name of its own", isConflict: true);
-        }
-
+        RequireNew(called, historian);
         var at = TellingChecks.Now(now);
         var seed = RandomNumberGenerator.GetHexString(SeedDigits, lowercase: true);
         return new LotSampled
@@ -54,5 +50,14 @@ internal static partial class Telling
             Drawn = RandomChoice.Choose(seed, [.. lot.Kegs.Keys], plan.SampleSize),
             Proof = plan.Proves,
         };
+    }
+
+    /// <summary>Results name the lot.</summary>
+    private static void RequireNew(string lot, IHistorianReader historian)
+    {
+        if (historian.ReadEvents(new EventQuery { Kinds = ["lot-sampled"] }).OfType<LotSampled>().Any(l => l.Lot == lot))
+        {
+            throw new TellingException($"lot: found '{lot}', which was drawn from before; allowed: a name of its own", isConflict: true);
+        }
     }
 }

@@ -55,9 +55,11 @@ internal sealed record ToldCorrection(long? Number, string? Field, string? Value
 /// <param name="Seed">The same lot and seed draw the same kegs.</param>
 /// <param name="Fingerprint">Of the lot that the person saw; null: whatever it is.</param>
 /// <param name="Exclude">As of the command <c>sampling</c>, like those that follow.</param>
+/// <param name="Kind">What is looked at in each keg: <c>spear-pull</c> or <c>swab</c>; null: spears are pulled.</param>
+/// <param name="Steady">Washing ran as usual, and the responsible person agrees with reduced inspection.</param>
 internal sealed record ToldDraw(
     string? Lot, string? From, string? Until, string? Seed, string? By = null, string? Reason = null, string? Washer = null, string? Fingerprint = null,
-    string? Exclude = null, string? Confidence = null, string? Accept = null, bool Process = false, string? Aql = null, string? Level = null, string? Inspection = null) : ITold;
+    string? Exclude = null, string? Confidence = null, string? Accept = null, bool Process = false, string? Aql = null, string? Level = null, string? Inspection = null, string? Kind = null, bool Steady = false) : ITold;
 
 /// <summary>What somebody does to a version of a recipe.</summary>
 /// <param name="Recipe">Its id.</param>

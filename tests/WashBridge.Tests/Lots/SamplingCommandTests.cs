@@ -8,6 +8,7 @@ using WashBridge.Core.Sampling;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
 using WashBridge.Historian;
+using WashBridge.Lots;
 using WashBridge.Orders;
 using HistorianFile = WashBridge.Historian.Historian;
 
@@ -133,9 +134,40 @@ public sealed class SamplingCommandTests : IDisposable
         Assert.Contains($"fingerprint: {drawn.Fingerprint}\n", output, StringComparison.Ordinal);
         Assert.Equal(("early shift", 60, 0, "w1", "T. Ester", "weekly check"), (drawn.Lot, drawn.Size, drawn.AcceptanceNumber, drawn.Washer, drawn.Act.By, drawn.Act.Reason));
         Assert.Equal(Proof.Of(ExactPlan.ForLot(60, 0.2, 0, 0.95)), drawn.Proof);
-        Assert.StartsWith("kegs washed from 2031-03-05T06:00:00.000000Z until 2031-03-05T14:00:00.000000Z; exclude 20% with 95 % confidence: open ", drawn.Plan, StringComparison.Ordinal);
+        Assert.Equal("spear pull; excludes 12 kegs with 95 % confidence, 0 may fail; of kegs washed from 2031-03-05T06:00:00.000000Z until 2031-03-05T14:00:00.000000Z", drawn.Plan);
+        Assert.Equal(ExactPlan.ForLot(60, 12, 0, 0.95), SamplingPlan.Of(drawn)!.Exact);
         Assert.Contains(reader.ReadKeg(drawn.Drawn[0]), e => e.Event is LotSampled);
         Assert.Equal(drawn.Drawn, Drawn(Done([Store, .. period, "--exclude", "20%", "--seed", drawn.Seed])));
+    }
+
+    /// <summary>The rules of ISO 2859-1, 9.3: five lots accepted in a row, and so on; whoever drew them, by command or on the page.</summary>
+    [Fact]
+    public void Lots_drawn_by_command_lead_to_tightened_and_reduced_inspection_like_those_of_the_page()
+    {
+        Make([.. Enumerable.Range(1, 60).Select(i => Judged($"K-{i:00}", i))]);
+        string[] aql = ["--aql", "1.0", "--record", "--by", "T. Ester", "--steady", "--kind", "swab"];
+        Done([Store, "--from", "2031-03-05T06:00:00Z", "--until", "2031-03-05T06:30:00Z", "--name", "first", .. aql]);
+        Done([Store, "--from", "2031-03-05T06:30:00Z", "--until", "2031-03-05T14:00:00Z", "--washer", "w1", "--name", "second", .. aql]);
+        using var reader = HistorianFile.OpenReader(Store);
+        var draws = reader.ReadRecords(0, 10).Select(r => (LotSampled)r.Event).ToList();
+        var lots = LotStanding.Of(draws, [.. draws.SelectMany(d => d.Drawn.Select(k => Opened(d.Lot, k)))]);
+        Assert.All(lots, l => Assert.Equal((InspectionKind.Swab, 1.0, true, LotOutcome.Accepted), (l.Plan!.Kind, l.Plan.Table!.Aql, l.Plan.IsSteady, l.Outcome)));
+        Assert.Equal("kegs washed from 2031-03-05T06:30:00.000000Z until 2031-03-05T14:00:00.000000Z by w1", lots[1].Plan!.Kegs);
+        var switching = LotSwitching.Of(lots, "w1", InspectionKind.Swab, 1.0, InspectionLevel.II);
+        Assert.Equal(2, switching.Lots);
+        Assert.Empty(switching.Problems);
+        Assert.True(switching.State.Score > 0);
+    }
+
+    [Fact]
+    public void A_name_that_was_drawn_from_before_is_refused_because_results_name_the_lot()
+    {
+        Make([.. Enumerable.Range(1, 60).Select(i => Judged($"K-{i:00}", i))]);
+        string[] draw = [Store, "--from", "2031-03-05T06:00:00Z", "--until", "2031-03-05T14:00:00Z", "--exclude", "20%", "--record", "--name", "early", "--by", "T. Ester"];
+        Done(draw);
+        var (code, _, errors) = Run(draw);
+        Assert.Equal(ExitCodes.ConfigurationErrors, code);
+        Assert.StartsWith("lot: found 'early', which was drawn from before", errors, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -162,6 +194,7 @@ public sealed class SamplingCommandTests : IDisposable
     [InlineData("found nothing to answer; allowed: --exclude", "--lot", "480")]
     [InlineData("--exclude and --aql: found both; allowed: one plan at a time", "--lot", "480", "--exclude", "1%", "--aql", "1")]
     [InlineData("--opened and --failed: found one of them; allowed: both or none", "--opened", "5")]
+    [InlineData("--name, --by, --reason, --kind and --steady: found without --record; allowed: with it", "--lot", "480", "--aql", "1", "--steady")]
     [InlineData("--exclude: found a number of kegs (5) without a lot; allowed: a share such as 1%, or --lot", "--exclude", "5")]
     [InlineData("--exclude: found x; allowed: a share such as 1%, or a number of failing kegs such as 5", "--lot", "480", "--exclude", "x")]
     [InlineData("--exclude: found 1,5%; allowed: a number in per cent such as 2.5%, with a decimal point", "--lot", "480", "--exclude", "1,5%")]
@@ -180,7 +213,7 @@ public sealed class SamplingCommandTests : IDisposable
     [InlineData("--from and --until: found without a historian;", "--lot", "480", "--exclude", "1%", "--from", "2031-03-05T06:00:00Z")]
     [InlineData("--lot: found beside a historian;", "no.washdb", "--lot", "480", "--exclude", "1%")]
     [InlineData("--record: found without all that a record needs;", "--lot", "480", "--exclude", "1%", "--record")]
-    [InlineData("--name, --by and --reason: found without --record;", "--lot", "480", "--exclude", "1%", "--by", "T. Ester")]
+    [InlineData("--name, --by, --reason, --kind and --steady: found without --record;", "--lot", "480", "--exclude", "1%", "--by", "T. Ester")]
     [InlineData("--zone Nowhere: unknown.", "--lot", "480", "--exclude", "1%", "--zone", "Nowhere")]
     public void What_is_wrong_is_told_with_what_is_allowed_and_nothing_else(string message, params string[] arguments)
     {
@@ -205,6 +238,11 @@ public sealed class SamplingCommandTests : IDisposable
         Assert.Equal((ExitCodes.ConfigurationErrors, ""), (code, output));
         Assert.StartsWith("sample size: found 59, which the plan for the washer asks for; allowed: up to the 1 kegs of the period.", errors, StringComparison.Ordinal);
     }
+
+    private static KegInspected Opened(string lot, string keg) => new()
+    {
+        Id = $"{lot}/{keg}", Washer = "w1", At = default, Act = new Act { By = "T. Ester" }, KegId = keg, Lot = lot, Inspection = InspectionKind.Swab, Passed = true, Found = "clean",
+    };
 
     private static string[] Drawn(string output) => [.. Regex.Matches(output, @"^\d+ +(\S+) +w\d ", RegexOptions.Multiline).Select(m => m.Groups[1].Value)];
 
