@@ -45,6 +45,6 @@ catch (OperationCanceledException)
 }
 catch (HistorianException failure)
 {
-    Console.Error.WriteLine(failure.Message);
+    Console.Error.WriteLine(StoreAdvice.For(failure));
     return ExitCodes.StoreErrors;
 }

@@ -98,7 +98,7 @@ internal static class Schema
     {
         if (Identify(database) is var version && version < Current)
         {
-            throw new HistorianException(HistorianFault.OlderVersion, database.Path, string.Create(CultureInfo.InvariantCulture, $"the file is of version {version}, this program reads version {Current}; open it for writing once to migrate it"));
+            throw new HistorianException(HistorianFault.OlderVersion, database.Path, string.Create(CultureInfo.InvariantCulture, $"the file is of version {version}, this program reads version {Current}, and reading changes nothing: it must be opened for writing once"));
         }
     }
 

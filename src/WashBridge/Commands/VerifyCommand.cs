@@ -11,9 +11,10 @@ internal static class VerifyCommand
 {
     public static Command Create()
     {
-        var store = new Argument<FileInfo>("store") { Description = "The historian's file; it is only read." };
+        var store = new Argument<FileInfo>("store") { Description = "The historian's file; it is only read, unless --upgrade is given." };
         var head = new Option<string?>("--head") { Description = "The head that was written down earlier, NUMBER:HASH. Without it nobody can see that the end was cut off, or all of it made anew." };
         var all = new Option<bool>("--all") { Description = "Check all stored data against their checksums besides." };
+        var upgrade = new Option<bool>("--upgrade") { Description = "Bring a file of an older version up to date first. This writes to it, and an older program cannot read it afterwards: keep a copy." };
         var zone = new ZoneOption();
         var command = new Command("verify", """
             Recomputes the chain of records, says where it breaks, and prints its head: write that down where nobody can reach it who can write the file.
@@ -22,16 +23,16 @@ internal static class VerifyCommand
               washbridge verify plant.washdb
               washbridge verify plant.washdb --head 1204:9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08 --all
             Exit codes: 0 all is whole; 1 the command line is wrong; 3 the historian cannot be read; 4 the chain breaks or stored data is damaged.
-            """) { store, head, all, zone.Name };
+            """) { store, head, all, upgrade, zone.Name };
         command.SetAction((parsed, cancellation) =>
         {
             var (output, errors) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
-            return Task.FromResult(Run(parsed.GetValue(store)!, parsed.GetValue(head), parsed.GetValue(all), zone.Zone(parsed, errors), output, errors, cancellation));
+            return Task.FromResult(Run(parsed.GetValue(store)!, parsed.GetValue(head), parsed.GetValue(all), parsed.GetValue(upgrade), zone.Zone(parsed, errors), output, errors, cancellation));
         });
         return command;
     }
 
-    private static int Run(FileInfo store, string? head, bool all, TimeZoneInfo? zone, TextWriter output, TextWriter errors, CancellationToken cancellation)
+    private static int Run(FileInfo store, string? head, bool all, bool upgrade, TimeZoneInfo? zone, TextWriter output, TextWriter errors, CancellationToken cancellation)
     {
         if (zone is null)
         {
@@ -49,6 +50,11 @@ internal static class VerifyCommand
         {
             errors.WriteLine($"--head: found '{head}'; allowed: NUMBER:HASH as this command prints it, the hash with 64 hexadecimal digits");
             return ExitCodes.ConfigurationErrors;
+        }
+
+        if (upgrade)
+        {
+            Historian.Historian.Open(store.FullName, new HistorianOptions(), TimeProvider.System).Dispose();
         }
 
         using var historian = Historian.Historian.OpenReader(store.FullName);

@@ -58,8 +58,13 @@ internal static class RecordWords
         _ => "scanner",
     };
 
-    /// <summary>Who, and as what.</summary>
-    public static string Who(Act act) => (act.By.Length > 0 ? act.By : "nobody named") + (act.Role is { } role ? $" ({Of(role)})" : "");
+    /// <summary>Who, and as what. A name that a command gave is told from that of somebody who had logged in.</summary>
+    public static string Who(Act act) => (act.By.Length > 0 ? act.By : "nobody named") + (act switch
+    {
+        { Role: { } role } => $" ({Of(role)})",
+        { Means: Means.Command } => " (by command)",
+        _ => "",
+    });
 
     /// <summary>Local time with seconds and offset.</summary>
     public static string Time(Instant at, TimeZoneInfo zone) => TimeZoneInfo.ConvertTime(at.ToDateTimeOffset(), zone).ToString("yyyy-MM-dd HH:mm:ss zzz", CultureInfo.InvariantCulture);

@@ -3,6 +3,7 @@ using Microsoft.Data.Sqlite;
 using WashBridge.Commands;
 using WashBridge.Core.Records;
 using WashBridge.Core.Verdicts;
+using WashBridge.Historian;
 using WashBridge.Orders;
 using WashBridge.Tests.Orders;
 
@@ -82,9 +83,41 @@ public sealed class RecordCommandTests : IDisposable
         Assert.StartsWith("Keg K-1: held; last verdict not met\n", output, StringComparison.Ordinal);
         Assert.Contains("washed at station 2: not met (recipe standard 1), cycle c1", output, StringComparison.Ordinal);
         Assert.Contains("keg K-1 spear pulled: did not pass, film on the wall", output, StringComparison.Ordinal);
-        Assert.Matches(@"\n2 +2031-03-05 08:00:01 \+00:00 +keg K-1: held, verdict not met +T\. Ester +film\n", output);
+        Assert.Matches(@"\n2 +2031-03-05 08:00:01 \+00:00 +keg K-1: held, verdict not met +T\. Ester \(by command\) +film\n", output);
         Assert.Contains("sanitiser dwell: not met, held 44.5 s, 45 s asked for", output, StringComparison.Ordinal);
         Assert.StartsWith("Nothing is known of keg K-2", Run(KegCommand.Create(_store.Time), _store.Path, "K-2").Output, StringComparison.Ordinal);
+    }
+
+    /// <summary>
+    /// Whoever may write the file is trusted by the operating system: no role is asked for and none is claimed. Reasons and rules hold all the same.
+    /// </summary>
+    [Fact]
+    public void What_a_command_writes_itself_has_the_given_name_and_no_role_and_is_shown_as_such()
+    {
+        _store.Washed("K-1", verdict: Verdict.NotMet);
+        _store.Close();
+        Assert.StartsWith("reason: found nothing", Run(KegCommand.Create(_store.Time), _store.Path, "K-1", "release", "--by", "L. Ine").Errors, StringComparison.Ordinal);
+        Assert.Equal(ExitCodes.Success, Run(KegCommand.Create(_store.Time), _store.Path, "K-1", "release", "--by", "L. Ine", "--reason", "seen by two").Code);
+        using var reader = Historian.Historian.OpenReader(_store.Path);
+        var decided = Assert.IsType<KegDecided>(Assert.Single(reader.ReadRecords(0, 10)).Event);
+        Assert.Equal(("L. Ine", null, Means.Command, _store.Now), (decided.Act.By, decided.Act.Role, decided.Act.Means, decided.Act.Entered!.Value.ToDateTimeOffset()));
+        Assert.Contains("L. Ine (by command)", Run(KegCommand.Create(_store.Time), _store.Path, "K-1").Output, StringComparison.Ordinal);
+        Assert.Contains("L. Ine (by command)", Run(RecordsCommand.Create(_store.Time), "list", _store.Path).Output, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void A_store_of_an_older_version_says_what_to_do_and_is_brought_up_to_date_when_asked()
+    {
+        Fill(2);
+        var head = _store.Historian.RecordHead!;
+        _store.Close();
+        Sql("DROP TABLE records; DROP TABLE kegs; PRAGMA user_version = 2");
+        var old = Assert.Throws<HistorianException>(() => Historian.Historian.OpenReader(_store.Path));
+        Assert.Equal($"historian '{_store.Path}': the file is of version 2, this program reads version 3, and reading changes nothing: it must be opened for writing once.\nKeep a copy, which an older program can still read; then: washbridge verify {_store.Path} --upgrade", StoreAdvice.For(old));
+        var (code, output, _) = Run(VerifyCommand.Create(), _store.Path, "--upgrade", "--head", $"{head}");
+        Assert.Equal(ExitCodes.Success, code);
+        Assert.Contains("record 2 is the one whose hash was written down", output, StringComparison.Ordinal);
+        Assert.Equal(ExitCodes.Success, Run(VerifyCommand.Create(), _store.Path).Code);
     }
 
     [Fact]
