@@ -75,6 +75,8 @@ internal static class WebSite
         TrendServices.Add(services);
         services.AddSingleton<WashWords>();
         services.AddScoped<KegDesk>();
+        services.AddSingleton<ReleaseRuns>();
+        services.AddHostedService(provider => provider.GetRequiredService<ReleaseRuns>());
     }
 
     /// <summary>Adds pages and what people tell to a host that has the <see cref="Site"/>, the historian, its signal, the bridge and the time.</summary>

@@ -65,7 +65,9 @@ async function refresh() {
     const page = new DOMParser().parseFromString(await answer.text(), 'text/html');
     for (const part of parts()) {
       const fresh = page.getElementById(part.id);
-      if (fresh) replace(part, fresh);
+      if (!fresh) continue;
+      replace(part, fresh);
+      if (!fresh.hasAttribute('data-live-part')) part.removeAttribute('data-live-part');
     }
   } catch {
     // The beat is missing as well then, and says so.
@@ -76,7 +78,6 @@ async function refresh() {
 
 function tellStale() {
   const banner = document.getElementById('stale');
-  if (!banner) return;
   const stale = Date.now() - heardAt > silentAfter;
   if (stale && banner.hidden) banner.textContent = banner.dataset.text.replace('{0}', new Date(heardAt).toLocaleTimeString('en-GB', { timeZone: banner.dataset.zone, timeZoneName: 'shortOffset' }));
   banner.hidden = !stale;
@@ -85,19 +86,24 @@ function tellStale() {
 // The part that may be asked for soonest decides.
 const pace = () => Math.min(...parts().map((part) => (Number(part.dataset.livePart) || 0) * 1000));
 
-const source = new EventSource('/live');
-source.addEventListener('message', (beat) => {
-  const wasStale = Date.now() - heardAt > silentAfter;
-  heardAt = Date.now();
-  tellStale();
-  const grown = beat.data !== shown;
-  const first = shown === null;
-  shown = beat.data;
-  document.dispatchEvent(new CustomEvent('beat', { detail: { grown: grown && !first } }));
-  isOld ||= wasStale || (grown && !first);
-  if (parts().length > 0 && (document.querySelector('[data-live-part="always"]') || (isOld && Date.now() - askedAt >= pace()))) refresh();
-});
-document.addEventListener('visibilitychange', () => { if (!document.hidden) refresh(); });
-document.addEventListener('pointerdown', (event) => { pressed = event.target; }, true);
-for (const end of ['pointerup', 'pointercancel']) document.addEventListener(end, () => setTimeout(() => { pressed = null; }), true);
-setInterval(tellStale, 1000);
+function start() {
+  const source = new EventSource('/live');
+  source.addEventListener('message', (beat) => {
+    const wasStale = Date.now() - heardAt > silentAfter;
+    heardAt = Date.now();
+    tellStale();
+    const grown = beat.data !== shown;
+    const first = shown === null;
+    shown = beat.data;
+    document.dispatchEvent(new CustomEvent('beat', { detail: { grown: grown && !first } }));
+    isOld ||= wasStale || (grown && !first);
+    if (parts().length > 0 && (document.querySelector('[data-live-part="always"]') || (isOld && Date.now() - askedAt >= pace()))) refresh();
+  });
+  document.addEventListener('visibilitychange', () => { if (!document.hidden) refresh(); });
+  document.addEventListener('pointerdown', (event) => { pressed = event.target; }, true);
+  for (const end of ['pointerup', 'pointercancel']) document.addEventListener(end, () => setTimeout(() => { pressed = null; }), true);
+  setInterval(tellStale, 1000);
+}
+
+// Who has not logged in is told nothing, and has no banner that could say so.
+if (document.getElementById('stale')) start();

@@ -81,7 +81,7 @@ function marksOf(data, panel, isFirst, window, width, ink) {
   });
   const lines = data.limits.filter((limit) => (limit.panel ?? limit.unit) === panel.key || limit.at !== undefined).map((limit) => ({
     ...(limit.at === undefined ? { yAxis: limit.value } : { xAxis: limit.at }),
-    label: { formatter: () => limit.label, position: 'insideEndTop', color: ink.ink, fontSize: 11 * ink.scale },
+    label: { show: limit.at === undefined || isFirst, formatter: () => limit.label, ...(limit.at === undefined ? { position: 'insideEndTop' } : { position: 'end', rotate: 0 }), color: ink.ink, fontSize: 11 * ink.scale },
     lineStyle: { color: ink.notMet, type: [8, 4], width: 1.5 },
   }));
   return { areas, lines };
@@ -115,7 +115,7 @@ export function optionOf(data, { window, width, zone, ink, words, describe, zoom
       axisPointer: { label: { show: isLast, formatter: (p) => (isTime ? zone.full(p.value) : String(Number(p.value.toPrecision(6)))) } },
     });
     const steps = panels.length === 1 ? 5 : 3;
-    const extent = panel.isFlag ? null : extentOf(valuesOf(panel), limitsOf(data, panel).map((limit) => limit.value), steps);
+    const extent = panel.isFlag ? null : extentOf(valuesOf(panel), limitsOf(data, panel).map((limit) => limit.value), steps, panel.unit);
     beyond.push(...limitsOf(data, panel).filter((limit) => extent?.left.includes(limit.value)).map((limit) => limit.label));
     yAxis.push({
       type: 'value', gridIndex: number, scale: true, name: panel.isFlag ? words.flag : (panel.unit || words.plain), nameLocation: 'end', nameGap: 8 * ink.scale,

@@ -11,7 +11,7 @@ namespace WashBridge.Web.Pages.Kegs;
 internal sealed record ReleasedKegs(int Released, IReadOnlyList<(string Keg, string Reason)> Left);
 
 /// <summary>Takes the decisions of the keg pages' forms: the same checks as for those that come by command or request.</summary>
-internal sealed class KegDesk(RecordDesk desk, Acting acting, CurrentUser user)
+internal sealed class KegDesk(RecordDesk desk, Acting acting, CurrentUser user, ReleaseRuns runs)
 {
     /// <summary>How a keg stood when a form was made: who sends it decides about that, and about nothing that came since.</summary>
     public static string StateOf(KegFile file) => $"{file.LastWash?.Judged.Id}|{file.Decision?.Id}|{file.Washes.Sum(w => w.Inspections.Count)}";
@@ -34,37 +34,35 @@ internal sealed class KegDesk(RecordDesk desk, Acting acting, CurrentUser user)
         });
     }
 
-    /// <summary>Releases those that are met, undecided and not found wanting; never any other.</summary>
+    /// <summary>Begins to release those that are met, undecided and not found wanting; never any other. It goes on when the page is left.</summary>
     /// <param name="kegs">Each with the id of the verdict that was shown.</param>
     /// <exception cref="TellingException">Nobody is named.</exception>
-    public ReleasedKegs Release(IReadOnlyList<(string Keg, string Verdict)> kegs, string? by, string? reason)
+    public ReleaseRun Release(IReadOnlyList<(string Keg, string Verdict)> kegs, string? by, string? reason)
     {
         var (name, teller) = Who(by);
-        var left = new List<(string, string)>();
-        var released = 0;
-        foreach (var (keg, verdict) in kegs.Take(KegFilter.Most))
+        return runs.Start([.. kegs.Take(KegFilter.Most)], (keg, verdict) => Release(new ToldDecision(keg, "release", name, reason, verdict), teller));
+    }
+
+    private string? Release(ToldDecision told, Teller teller)
+    {
+        try
         {
-            try
+            desk.Take((historian, now) =>
             {
-                desk.Take((historian, now) =>
+                var file = Telling.File(historian, told.Keg!);
+                if (ReleaseRules.NeedsReason(file, KegDecision.Release))
                 {
-                    var file = Telling.File(historian, keg);
-                    if (ReleaseRules.NeedsReason(file, KegDecision.Release))
-                    {
-                        throw new TellingException($"found {Standing(file)}; together with others only kegs are released that are met, undecided and passed every inspection", isConflict: true);
-                    }
+                    throw new TellingException($"found {Standing(file)}; together with others only kegs are released that are met, undecided and passed every inspection", isConflict: true);
+                }
 
-                    return Telling.Decision(new ToldDecision(keg, "release", name, reason, verdict), historian, now, teller);
-                });
-                released++;
-            }
-            catch (TellingException refused)
-            {
-                left.Add((keg, refused.Message));
-            }
+                return Telling.Decision(told, historian, now, teller);
+            });
+            return null;
         }
-
-        return new ReleasedKegs(released, left);
+        catch (TellingException refused)
+        {
+            return refused.Message;
+        }
     }
 
     private (string Name, Teller Teller) Who(string? by)
