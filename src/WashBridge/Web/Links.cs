@@ -9,6 +9,9 @@ public static class Links
 {
     public static string Keg(string id) => "kegs/keg?id=" + Uri.EscapeDataString(id);
 
+    /// <summary>The kegs that this washer has washed since.</summary>
+    public static string KegsSince(string washer, Instant from) => $"kegs?washer={Uri.EscapeDataString(washer)}&from={Uri.EscapeDataString(from.ToString())}";
+
     public static string Cycle(string id) => "cycles/" + Uri.EscapeDataString(id);
 
     public static string Signals(string washer, Instant from, Instant until, IEnumerable<string> signals) =>

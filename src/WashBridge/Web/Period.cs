@@ -18,7 +18,6 @@ public sealed record Period(Instant From, Instant Until, string? Span, string? P
     };
 
     private static readonly TimeSpan Longest = TimeSpan.FromDays(3660);
-    private static readonly string[] LocalForms = ["yyyy-MM-dd'T'HH:mm:ss", "yyyy-MM-dd'T'HH:mm", "yyyy-MM-dd HH:mm:ss", "yyyy-MM-dd HH:mm", "yyyy-MM-dd"];
 
     public bool EndsNow => Span is not null;
 
@@ -48,9 +47,6 @@ public sealed record Period(Instant From, Instant Until, string? Span, string? P
         return first < last && last - first <= Longest ? new Period(first, last, null) : standard with { Problem = $"{from} – {until}" };
     }
 
-    /// <summary>For a field of type datetime-local.</summary>
-    public static string Field(Instant instant, TimeZoneInfo zone) => TimeZoneInfo.ConvertTime(instant.ToDateTimeOffset(), zone).ToString("yyyy-MM-dd'T'HH:mm:ss", CultureInfo.InvariantCulture);
-
     /// <summary>As the part of an address behind the question mark.</summary>
     public string Query => Span is not null ? $"span={Span}" : $"from={Uri.EscapeDataString(From.ToString())}&until={Uri.EscapeDataString(Until.ToString())}";
 
@@ -61,24 +57,12 @@ public sealed record Period(Instant From, Instant Until, string? Span, string? P
             return null;
         }
 
-        if (DateTime.TryParseExact(text.Trim(), LocalForms, CultureInfo.InvariantCulture, DateTimeStyles.None, out var local))
+        if (LocalTime.TimeOrDay(text, zone) is { } local)
         {
-            return Within(Local(local, zone));
+            return Within(local);
         }
 
         return DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var time) ? Within(time) : null;
-    }
-
-    /// <summary>When the clocks go back a local time comes twice: the first is meant. When they go forward some never come: then the first moment after.</summary>
-    private static DateTimeOffset Local(DateTime local, TimeZoneInfo zone)
-    {
-        while (zone.IsInvalidTime(local))
-        {
-            local = local.AddMinutes(15);
-        }
-
-        var offset = zone.IsAmbiguousTime(local) ? zone.GetAmbiguousTimeOffsets(local).Max() : zone.GetUtcOffset(local);
-        return new DateTimeOffset(local, offset);
     }
 
     private static Instant? Within(DateTimeOffset time) => time.Year is >= 1970 and < 9000 ? Instant.Floor(time) : null;

@@ -35,6 +35,10 @@ internal sealed class Acting(CurrentUser user, IHttpContextAccessor http)
         return name;
     }
 
+    /// <summary>Who tells something by a form of a page.</summary>
+    /// <exception cref="TellingException">As of <see cref="Name"/>.</exception>
+    public Teller Teller(string? told) => new(user.Means, Name(told), user.ActingRole);
+
     private static string Short(string name) => name.Length > LongestName ? name[..LongestName] + "..." : name;
 
     private void Remember(string name)

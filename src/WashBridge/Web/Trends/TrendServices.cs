@@ -13,6 +13,5 @@ internal static class TrendServices
         services.AddSingleton<BathChart>();
         services.AddSingleton<PlanChart>();
         services.AddSingleton<LotBook>();
-        services.AddScoped<PageTeller>();
     }
 }

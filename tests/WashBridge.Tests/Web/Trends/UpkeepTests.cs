@@ -1,6 +1,7 @@
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Upkeep;
 using WashBridge.Reporting;
+using WashBridge.Web;
 using WashBridge.Web.Pages.Upkeeping;
 using WashBridge.Web.Trends;
 

@@ -8,7 +8,7 @@ using WashBridge.Web.Accounts;
 namespace WashBridge.Web.Pages.Alarms;
 
 /// <summary>Takes the orders of the alarm pages' forms: the same checks as for those that come by command or request.</summary>
-internal sealed class AlarmDesk(Site site, RecordDesk desk, Acting acting, CurrentUser user)
+internal sealed class AlarmDesk(Site site, RecordDesk desk, Acting acting)
 {
     /// <summary>Hours for which an alarm is mostly shelved.</summary>
     public static readonly IReadOnlyList<int> Hours = [1, 4, 8, 24, 72, 168];
@@ -19,12 +19,11 @@ internal sealed class AlarmDesk(Site site, RecordDesk desk, Acting acting, Curre
     /// <exception cref="TellingException">It cannot be taken; nothing is stored.</exception>
     public WashEvent Take(string washer, string alarm, string? order, string? by, string? reason, string? hours, string? until)
     {
-        var name = acting.Name(by);
-        var teller = new Teller(user.Means, user.IsLoggedIn ? name : null, user.ActingRole);
+        var teller = acting.Teller(by);
         return desk.Take((historian, now) =>
         {
             var end = order == "shelve" ? EndOf(hours, until, site.Zone, now) : null;
-            return Telling.Order(new ToldOrder(washer, alarm, order, name, reason, end), Telling.WashersOf(site), AlarmBoard.Read(historian, washer), now, teller);
+            return Telling.Order(new ToldOrder(washer, alarm, order, by, reason, end), Telling.WashersOf(site), AlarmBoard.Read(historian, washer), now, teller);
         });
     }
 
@@ -33,7 +32,7 @@ internal sealed class AlarmDesk(Site site, RecordDesk desk, Acting acting, Curre
     internal static string? EndOf(string? hours, string? until, TimeZoneInfo zone, DateTimeOffset now)
     {
         // Of a time that the clocks show twice the earlier one: nothing is out of sight for longer than was meant.
-        if (TypedTime.Read("until", until, zone) is { } end)
+        if (LocalTime.Exactly("until", until, zone) is { } end)
         {
             return end;
         }

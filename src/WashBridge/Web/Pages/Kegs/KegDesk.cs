@@ -11,7 +11,7 @@ namespace WashBridge.Web.Pages.Kegs;
 internal sealed record ReleasedKegs(int Released, IReadOnlyList<(string Keg, string Reason)> Left);
 
 /// <summary>Takes the decisions of the keg pages' forms: the same checks as for those that come by command or request.</summary>
-internal sealed class KegDesk(RecordDesk desk, Acting acting, CurrentUser user, ReleaseRuns runs)
+internal sealed class KegDesk(RecordDesk desk, Acting acting, ReleaseRuns runs)
 {
     /// <summary>How a keg stood when a form was made: who sends it decides about that, and about nothing that came since.</summary>
     public static string StateOf(KegFile file) => $"{file.LastWash?.Judged.Id}|{file.Decision?.Id}|{file.Washes.Sum(w => w.Inspections.Count)}";
@@ -20,7 +20,7 @@ internal sealed class KegDesk(RecordDesk desk, Acting acting, CurrentUser user, 
     /// <exception cref="TellingException">It cannot be taken; nothing is stored.</exception>
     public void Decide(string keg, string? decision, string? by, string? reason, string? state)
     {
-        var (name, teller) = Who(by);
+        var teller = acting.Teller(by);
         desk.Take((historian, now) =>
         {
             var file = Telling.File(historian, keg);
@@ -30,7 +30,7 @@ internal sealed class KegDesk(RecordDesk desk, Acting acting, CurrentUser user, 
                 throw new TellingException($"keg: found {keg} changed since this page was shown: {what}. Look at it again", isConflict: true);
             }
 
-            return Telling.Decision(new ToldDecision(keg, decision, name, reason, file.LastWash?.Judged.Id), historian, now, teller);
+            return Telling.Decision(new ToldDecision(keg, decision, by, reason, file.LastWash?.Judged.Id), historian, now, teller);
         });
     }
 
@@ -39,8 +39,8 @@ internal sealed class KegDesk(RecordDesk desk, Acting acting, CurrentUser user, 
     /// <exception cref="TellingException">Nobody is named.</exception>
     public ReleaseRun Release(IReadOnlyList<(string Keg, string Verdict)> kegs, string? by, string? reason)
     {
-        var (name, teller) = Who(by);
-        return runs.Start([.. kegs.Take(KegFilter.Most)], (keg, verdict) => Release(new ToldDecision(keg, "release", name, reason, verdict), teller));
+        var teller = acting.Teller(by);
+        return runs.Start([.. kegs.Take(KegFilter.Most)], (keg, verdict) => Release(new ToldDecision(keg, "release", by, reason, verdict), teller));
     }
 
     private string? Release(ToldDecision told, Teller teller)
@@ -63,12 +63,6 @@ internal sealed class KegDesk(RecordDesk desk, Acting acting, CurrentUser user, 
         {
             return refused.Message;
         }
-    }
-
-    private (string Name, Teller Teller) Who(string? by)
-    {
-        var name = acting.Name(by);
-        return (name, new Teller(user.Means, user.IsLoggedIn ? name : null, user.ActingRole));
     }
 
     private static string Standing(KegFile file) => file.Standing switch

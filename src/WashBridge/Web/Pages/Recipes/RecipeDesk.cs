@@ -9,7 +9,7 @@ using WashBridge.Web.Accounts;
 namespace WashBridge.Web.Pages.Recipes;
 
 /// <summary>The book of recipes for the pages, and what their forms do to it: by the same checks as commands and requests.</summary>
-internal sealed class RecipeDesk(Site site, IHistorian historian, RecordDesk desk, Acting acting, CurrentUser user, TimeProvider time)
+internal sealed class RecipeDesk(Site site, IHistorian historian, RecordDesk desk, Acting acting, TimeProvider time)
 {
     public Instant Now => Instant.Floor(time.GetUtcNow());
 
@@ -23,16 +23,12 @@ internal sealed class RecipeDesk(Site site, IHistorian historian, RecordDesk des
     /// <exception cref="TellingException">It cannot be taken; nothing is stored.</exception>
     public RecipeActed Take(ToldRecipe told)
     {
-        var name = acting.Name(told.By);
-        var teller = new Teller(user.Means, user.IsLoggedIn ? name : null, user.ActingRole);
-        return (RecipeActed)desk.Take((_, now) => Telling.Recipe(told with { By = name }, site, historian, now, teller));
+        var teller = acting.Teller(told.By);
+        return (RecipeActed)desk.Take((_, now) => Telling.Recipe(told, site, historian, now, teller));
     }
 
     /// <summary>Who does something that is no act on a version.</summary>
     /// <exception cref="TellingException">Nobody is named, or there is no reason.</exception>
-    public Core.Records.Act Act(string? by, string? reason, string neededReason)
-    {
-        var name = acting.Name(by);
-        return TellingChecks.Act(name, reason, time.GetUtcNow(), new Teller(user.Means, user.IsLoggedIn ? name : null, user.ActingRole), neededReason);
-    }
+    public Core.Records.Act Act(string? by, string? reason, string neededReason) =>
+        TellingChecks.Act(by, reason, time.GetUtcNow(), acting.Teller(by), neededReason);
 }
