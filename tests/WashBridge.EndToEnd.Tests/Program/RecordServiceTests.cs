@@ -1,14 +1,9 @@
 using System.Net;
 using System.Net.Http.Json;
-using System.Net.Sockets;
 using WashBridge.Core;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Records;
-using WashBridge.Demo;
 using WashBridge.Historian;
-using WashBridge.Simulator;
-using WashBridge.Simulator.Demo;
-using WashBridge.Simulator.Hosting;
 using HistorianFile = WashBridge.Historian.Historian;
 
 namespace WashBridge.EndToEnd.Tests.Program;
@@ -21,26 +16,17 @@ public sealed class RecordServiceTests
     [Fact]
     public async Task What_people_tell_the_running_service_is_chained_and_can_be_checked_beside_it()
     {
-        using var folder = new TemporaryFolder();
-        await using var host = await SimulationHost.StartAsync(
-            [.. DemoScenario.Washers.Select(w => (new SimulatedWasher(w.Options), 0))], new ScaledTime(20, TimeProvider.System.GetUtcNow()));
-        var port = FreePort();
-        var siteFile = DemoSite.Write(folder, host, port);
-        var store = DemoSite.Store(folder);
-        await using var service = ProgramProcess.Start("run", siteFile);
-        await DemoSite.GrownAsync(store, 1, Deadline);
-        await DemoSite.ListensAsync(port, Deadline);
-        using var person = new HttpClient { BaseAddress = new Uri($"http://127.0.0.1:{port}") };
+        await using var demo = await ServedDemo.StartAsync(Deadline);
 
         async Task<HttpStatusCode> Tell(string path, object told)
         {
-            using var answer = await person.PostAsJsonAsync(path, told, Deadline);
+            using var answer = await demo.Client.PostAsJsonAsync(path, told, Deadline);
             return answer.StatusCode;
         }
 
         Assert.Equal(HttpStatusCode.Created, await Tell("/scans", new { washer = "yard", station = 2, keg = "K-0042" }));
         Assert.Equal(HttpStatusCode.Conflict, await Tell("/keg-decisions", new { keg = "K-0042", decision = "release", by = "T. Ester", reason = "too early" }));
-        var judged = await JudgedAsync(store, "K-0042");
+        var judged = await JudgedAsync(demo.Store, "K-0042");
         Assert.Equal(HttpStatusCode.BadRequest, await Tell("/keg-decisions", new { keg = "K-0042", decision = "hold", by = "T. Ester" }));
         Assert.Equal(HttpStatusCode.Created, await Tell("/keg-decisions", new { keg = "K-0042", decision = "hold", by = "T. Ester", reason = "to be looked at", verdict = judged.Id }));
         Assert.Equal(HttpStatusCode.Created, await Tell("/inspections", new { keg = "K-0042", kind = "spear-pull", result = "passed", found = "clean", by = "T. Ester" }));
@@ -49,16 +35,16 @@ public sealed class RecordServiceTests
         Assert.Equal(HttpStatusCode.Created, await Tell("/bath-changes", new { washer = "yard", bath = "caustic", by = "T. Ester", reason = "titrated low" }));
         Assert.Equal(HttpStatusCode.BadRequest, await Tell("/draws", new { lot = "early", by = "T. Ester" }));
 
-        await using var release = ProgramProcess.Start("keg", store, "K-0042", "release", "--by", "T. Ester", "--reason", "clean inside", "--site", siteFile);
+        await using var release = ProgramProcess.Start("keg", demo.Store, "K-0042", "release", "--by", "T. Ester", "--reason", "clean inside", "--site", demo.SiteFile);
         Assert.Equal(0, (await release.EndAsync(Deadline)).Exit);
 
-        using var reader = HistorianFile.OpenReader(store);
+        using var reader = HistorianFile.OpenReader(demo.Store);
         Assert.Equal(
             ["keg-scanned", "keg-decided", "keg-inspected", "titration-recorded", "record-corrected", "bath-changed", "keg-decided"],
             reader.ReadRecords(0, 100).Select(r => WashJson.KindOf(r.Event)));
         Assert.Equal(KegStanding.Released, KegFile.Of("K-0042", reader.ReadKeg("K-0042")).Standing);
 
-        await using var verify = ProgramProcess.Start("verify", store, "--head", $"{reader.RecordHead}");
+        await using var verify = ProgramProcess.Start("verify", demo.Store, "--head", $"{reader.RecordHead}");
         var checkedBeside = await verify.EndAsync(Deadline);
         Assert.Equal(0, checkedBeside.Exit);
         Assert.Contains("record 7 is the one whose hash was written down", checkedBeside.Output, StringComparison.Ordinal);
@@ -78,12 +64,5 @@ public sealed class RecordServiceTests
         }
 
         throw new InvalidOperationException($"{keg} was not judged in time");
-    }
-
-    private static int FreePort()
-    {
-        using var listener = new TcpListener(IPAddress.Loopback, 0);
-        listener.Start();
-        return ((IPEndPoint)listener.LocalEndpoint).Port;
     }
 }
