@@ -40,7 +40,8 @@ internal static class Wording
         _ => value.ToString("0.#", CultureInfo.InvariantCulture),
     };
 
-    public static string Quantity(double value, string unit) => unit.Length == 0 ? Number(value) : $"{Number(value)} {unit}";
+    /// <param name="unit">UCUM; degrees are written as people read them.</param>
+    public static string Quantity(double value, string unit) => unit.Length == 0 ? Number(value) : $"{Number(value)} {(unit == "Cel" ? "°C" : unit)}";
 
     public static string Limit(TimeSpan limit) => Quantity(limit.TotalSeconds, "s");
 

@@ -28,7 +28,7 @@ public sealed class QuantityTests
         var result = Cycle().Judged(Hot, frames: Caustic.Of(_ => 75));
 
         Assert.Equal((59.0, 61.0, Verdict.Met), (result.Lower, result.Upper, result.Verdict));
-        Assert.Equal("temperature.caustic was at or above 70 Cel in caustic for 59 to 61 s; at least 50 s is asked: met.", result.Evidence);
+        Assert.Equal("temperature.caustic was at or above 70 °C in caustic for 59 to 61 s; at least 50 s is asked: met.", result.Evidence);
     }
 
     [Fact]

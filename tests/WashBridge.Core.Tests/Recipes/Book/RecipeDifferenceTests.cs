@@ -36,7 +36,7 @@ public sealed class RecipeDifferenceTests
         { Hold, Hold with { AtLeast = TimeSpan.FromSeconds(40), Total = true }, "at least 40 s instead of 34 s", Direction.Unclear },
         { Hold, Hold with { Title = "Dwell" }, "is called 'Dwell' instead of 'Sanitiser stands'", Direction.None },
         { Hold, Hold with { Step = StepKind.WallSpray }, "is of wall spray instead of hold", Direction.Unclear },
-        { Hot, Hot with { Value = 55 }, "at or above 55 Cel instead of at or above 60 Cel", Direction.Looser },
+        { Hot, Hot with { Value = 55 }, "at or above 55 °C instead of at or above 60 °C", Direction.Looser },
         { Hot, Hot with { SensorUncertainty = 0.5 }, "a standard uncertainty of the sensor of 0.5 K instead of 0.2 K", Direction.Stricter },
         { Hot, Hot with { Phases = ["caustic-wash", "rinse"] }, "is of caustic-wash, rinse instead of caustic-wash", Direction.Looser },
         { Drains, Drains with { AtMost = TimeSpan.FromSeconds(25) }, "at most 25 s instead of 20 s", Direction.Looser },
@@ -83,7 +83,7 @@ public sealed class RecipeDifferenceTests
 
     [Theory]
     [InlineData("Hold in sanitise: at least 34 s, in every pass.", 0)]
-    [InlineData("temperature.caustic at or above 60 Cel for at least 12 s during caustic-wash, sensor off by up to 0.4 K (twice its standard uncertainty).", 1)]
+    [InlineData("temperature.caustic at or above 60 °C for at least 12 s during caustic-wash, sensor off by up to 0.4 K (twice its standard uncertainty).", 1)]
     [InlineData("Every drain is dry within 20 s.", 2)]
     [InlineData("Oxygen left after purge: at most 3 %, starting from 20.95 % with 100 ppm in the purge gas.", 3)]
     [InlineData("From the start of wall spray in sanitise to the start of drain in sanitise: at least 41 s, in one pass at least.", 4)]

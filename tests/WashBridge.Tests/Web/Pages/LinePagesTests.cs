@@ -196,6 +196,17 @@ public sealed partial class LinePagesTests : IAsyncLifetime
         Assert.Empty(_trial.Historian.ReadEvents(new() { Kinds = ["alarm-ordered"] }));
     }
 
+    [Theory]
+    [InlineData("/alarms/north/drain-valve%401", "/alarms/north/drain-valve%401#content")]
+    [InlineData("/kegs?span=24h", "/kegs?span=24h#content")]
+    [InlineData("//another.example/kegs", "/another.example/kegs#content")]
+    public async Task The_way_to_the_content_leads_to_the_same_page_as_it_was_asked_for_and_to_no_other_host(string address, string expected)
+    {
+        using var request = new HttpRequestMessage(HttpMethod.Get, new Uri(_trial.Address.GetLeftPart(UriPartial.Authority) + address));
+        using var answer = await _client.SendAsync(request, WebTrial.Cancellation);
+        Assert.Contains($"<a class=\"skip\" href=\"{expected}\"", await answer.Content.ReadAsStringAsync(WebTrial.Cancellation));
+    }
+
     [Fact]
     public async Task Data_tells_connections_gaps_followers_and_the_file()
     {
