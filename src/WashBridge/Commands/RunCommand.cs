@@ -82,6 +82,12 @@ internal static class RunCommand
                 {
                     services.AddSingleton(provider => new InfluxFollower(
                         influx, site.Id, historian, provider.GetRequiredService<HistorianSignal>(), site.Store.Path, TimeProvider.System, provider.GetRequiredService<ILogger<InfluxFollower>>()));
+                    services.AddSingleton(provider => new HealthWriter(
+                        influx,
+                        site.Id,
+                        () => BridgeHealth.Of(site, provider.GetRequiredService<Bridge>(), historian, provider.GetServices<InfluxFollower>(), provider.GetServices<OpcUaPublisher>(), TimeProvider.System),
+                        TimeProvider.System,
+                        provider.GetRequiredService<ILogger<HealthWriter>>()));
                 }
 
                 if (site.OpcUa.Server is not null)
@@ -96,6 +102,7 @@ internal static class RunCommand
                     provider.GetRequiredService<HistorianSignal>(),
                     [
                         .. provider.GetServices<InfluxFollower>().Select(f => (Func<CancellationToken, Task>)f.RunAsync),
+                        .. provider.GetServices<HealthWriter>().Select(w => (Func<CancellationToken, Task>)w.RunAsync),
                         .. provider.GetServices<OpcUaPublisher>().Select(p => (Func<CancellationToken, Task>)p.RunAsync),
                     ],
                     TimeProvider.System,

@@ -29,4 +29,7 @@ internal static partial class ForwardingLog
 
     [LoggerMessage(3109, LogLevel.Debug, "{Follower} tries again in {Delay} ({Failure}): {Reason}")]
     public static partial void Retrying(ILogger logger, string follower, InfluxFailure failure, TimeSpan delay, string reason);
+
+    [LoggerMessage(3110, LogLevel.Warning, "{Follower} cannot be told how the bridge stands ({Failure}): {Reason}")]
+    public static partial void HealthNotTold(ILogger logger, string follower, InfluxFailure failure, string reason);
 }

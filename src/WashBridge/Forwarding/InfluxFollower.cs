@@ -59,6 +59,9 @@ internal sealed class InfluxFollower : IDisposable
     /// <summary>As in the historian.</summary>
     public string Name { get; }
 
+    /// <summary>What of the log it reads.</summary>
+    public LogContent Content => _configuration.Samples ? LogContent.All : LogContent.Events;
+
     public InfluxFollowerStatus Status => _status with
     {
         Backlog = Math.Max(0, _signal.Last - _status.Cursor),

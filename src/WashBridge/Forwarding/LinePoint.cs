@@ -53,6 +53,8 @@ internal sealed class LinePoint
         return this;
     }
 
+    public LinePoint Field(string key, long? value) => value is { } known ? Field(key, known) : this;
+
     public LinePoint Field(string key, long value) => Insert(_fields, key, new FieldValue(double.NaN, value, null));
 
     /// <summary>Flags are integers: InfluxQL can average and sum them.</summary>

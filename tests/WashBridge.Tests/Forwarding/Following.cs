@@ -90,7 +90,7 @@ internal sealed class Following : IAsyncDisposable
         }
     }
 
-    internal sealed class LogRecord : ILogger<InfluxFollower>
+    internal sealed class LogRecord : ILogger<InfluxFollower>, ILogger<HealthWriter>
     {
         private readonly Lock _lock = new();
         private readonly List<(int Id, LogLevel Level, string Text)> _entries = [];

@@ -16,7 +16,7 @@ public sealed class PointSchemaTests
     {
         var events = new WashDay(1).Events(500).Append(Judged());
         var sent = new SortedDictionary<string, (SortedSet<string> Tags, SortedSet<string> Fields)>(StringComparer.Ordinal);
-        foreach (var line in events.SelectMany(Render))
+        foreach (var line in events.SelectMany(Render).Concat(RenderHealth()))
         {
             var (measurement, tags, fields) = Names(line);
             if (!sent.TryGetValue(measurement, out var names))
@@ -24,7 +24,7 @@ public sealed class PointSchemaTests
                 sent.Add(measurement, names = ([], []));
             }
 
-            names.Tags.UnionWith(tags.Except(["site", "washer"]));
+            names.Tags.UnionWith(measurement == "wash_read" ? tags.Except(["site"]) : tags.Except(["site", "washer"]));
             names.Fields.UnionWith(fields.Except(["id", "width_us", "cycle"]));
         }
 
@@ -132,6 +132,13 @@ public sealed class PointSchemaTests
         var batch = new LineBatch();
         new EventPoints("north").Append(1, washEvent, batch);
         Assert.Empty(batch.Inexpressible);
+        return [.. Enumerable.Range(0, batch.Count).Select(i => batch.Text(i, 1))];
+    }
+
+    private static IReadOnlyList<string> RenderHealth()
+    {
+        var batch = new LineBatch();
+        new HealthPoints("north").Append(HealthWriterTests.Health(reads: 7), null, batch);
         return [.. Enumerable.Range(0, batch.Count).Select(i => batch.Text(i, 1))];
     }
 

@@ -4,7 +4,7 @@ using Microsoft.Extensions.Time.Testing;
 namespace WashBridge.Tests.Forwarding;
 
 /// <summary>Virtual time that tells of every wait that begins, so that a test can let exactly that one pass.</summary>
-internal sealed class RecordingTime() : FakeTimeProvider(new DateTimeOffset(2031, 3, 5, 8, 0, 0, TimeSpan.Zero))
+internal sealed class RecordingTime(DateTimeOffset? start = null) : FakeTimeProvider(start ?? new DateTimeOffset(2031, 3, 5, 8, 0, 0, TimeSpan.Zero))
 {
     private readonly Channel<TimeSpan> _waits = Channel.CreateUnbounded<TimeSpan>();
 
