@@ -264,6 +264,7 @@ public sealed class AlarmBook
 
         if (changes.Count == 0)
         {
+            _alarms[entry.Alarm] = entry = InTurn(cause, entry);
             changes.Add(Change(cause, entry, entry.State));
         }
     }
@@ -289,12 +290,18 @@ public sealed class AlarmBook
     {
         foreach (var to in AlarmLifeCycle.Path(entry.State, input, entry.Holds, entry.IsSuppressed))
         {
-            var next = entry with { State = to, ShelvedUntil = to == AlarmState.Shelved ? entry.ShelvedUntil : null };
+            var next = InTurn(cause, entry) with { State = to, ShelvedUntil = to == AlarmState.Shelved ? entry.ShelvedUntil : null };
             _alarms[entry.Alarm] = next;
             changes.Add(Change(cause, next, entry.State) with { By = by, Reason = reason });
             entry = next;
         }
     }
+
+    private static AlarmEntry InTurn(WashEvent cause, AlarmEntry entry) => entry with
+    {
+        ChangedAt = cause.At.Latest,
+        Turn = entry.ChangedAt == cause.At.Latest ? (entry.Turn ?? 0) + 1 : null,
+    };
 
     private static AlarmChanged Change(WashEvent cause, AlarmEntry entry, AlarmState from) => new()
     {
@@ -309,5 +316,6 @@ public sealed class AlarmBook
         Text = entry.Text,
         Since = entry.Holds ? entry.Since : null,
         Until = entry.ShelvedUntil,
+        Turn = entry.Turn,
     };
 }

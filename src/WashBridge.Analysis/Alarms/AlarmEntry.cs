@@ -38,6 +38,11 @@ internal sealed record AlarmEntry
 
     public Instant? ShelvedUntil { get; init; }
 
+    /// <summary>When it changed last, and how many changes at that instant came before that one; null: none.</summary>
+    public Instant? ChangedAt { get; init; }
+
+    public int? Turn { get; init; }
+
     /// <summary>Why it is suppressed by design, or would be once it arises; in order of name.</summary>
     public IReadOnlyList<string> Suppressions { get; init; } = [];
 

@@ -266,6 +266,9 @@ public sealed record AlarmChanged : WashEvent
 
     /// <summary>End of shelving.</summary>
     public Instant? Until { get; init; }
+
+    /// <summary>How many changes of this alarm at the same instant came before it, so that whoever sorts by time keeps their order; null: none.</summary>
+    public int? Turn { get; init; }
 }
 
 public sealed record AlarmOrdered : WashEvent, IRecord

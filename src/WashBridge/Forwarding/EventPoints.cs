@@ -24,7 +24,7 @@ internal sealed class EventPoints(string site)
         var origin = new LineOrigin(sequence, washEvent.Id);
         try
         {
-            var time = PointTime.Of(washEvent.At, washEvent.Id);
+            var time = washEvent is AlarmChanged change ? PointTime.InTurn(change.At, change.Turn ?? 0) : PointTime.Of(washEvent.At, washEvent.Id);
             batch.Add(Fill(washEvent), time, origin);
             switch (washEvent)
             {

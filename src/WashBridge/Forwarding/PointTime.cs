@@ -19,6 +19,10 @@ internal static class PointTime
     /// <exception cref="LineProtocolException">Outside of what InfluxDB can hold (years 1678 to 2261).</exception>
     public static long Of(TimeBounds at, string id) => Nanoseconds(at.Latest, Below(id));
 
+    /// <summary>The latest instant at which it can have happened; below the microsecond, its turn among the changes of the same thing at that instant: the last of them is the one that stands.</summary>
+    /// <exception cref="LineProtocolException">Outside of what InfluxDB can hold (years 1678 to 2261).</exception>
+    public static long InTurn(TimeBounds at, int turn) => Nanoseconds(at.Latest, Math.Min(turn, 999));
+
     /// <summary>
     /// The last digit is the number of the repeat (<c>vent-2</c> after <c>vent</c> in the same pass): steps that nobody saw share the
     /// bounds of the gap that hides them and everything else but this. The two digits before are a remainder of the rest of the id.

@@ -49,6 +49,16 @@ public sealed class AlarmBookTests
         Assert.Equal((Start, null), (ended.Since, ended.Until));
     }
 
+    /// <summary>A cycle's end brings a drift and a forecast at once: the alarm arises and is suppressed at the same instant, and whoever sorts by time must not take the former for the last.</summary>
+    [Fact]
+    public void Changes_at_the_same_instant_say_which_came_first()
+    {
+        var (cause, same) = (_events.Passed(), _events.Passed());
+        same = same with { At = cause.At };
+        var changes = _book.Report(cause, Report("a", holds: true)).Concat(_book.Suppress(same, "a", "because")).Concat(_book.EndSuppression(same, "a", "because")).Concat(_book.Report(_events.Passed(), Report("a", holds: false)));
+        Assert.Equal([("U", null), ("S", 1), ("U", 2), ("R", null)], changes.Cast<AlarmChanged>().Select(c => ($"{c.To}"[..1], c.Turn)));
+    }
+
     [Fact]
     public void Shelving_ends_with_the_first_event_at_or_after_its_end()
     {

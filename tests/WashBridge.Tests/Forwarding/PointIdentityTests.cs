@@ -36,6 +36,14 @@ public sealed class PointIdentityTests
     }
 
     [Fact]
+    public void The_last_change_of_an_alarm_at_an_instant_is_the_last_in_time()
+    {
+        var change = WashFindings.Of("c1", "w1", () => TimeBounds.At(Gap)).OfType<AlarmChanged>().First();
+        var times = Enumerable.Range(0, 4).Select(turn => Lines(change with { Id = $"{1000 - turn}", Turn = turn == 0 ? null : turn }).Single().Split(' ')[^1]).ToList();
+        Assert.Equal(["1930478400000000000", "1930478400000000001", "1930478400000000002", "1930478400000000003"], times);
+    }
+
+    [Fact]
     public void Samples_of_a_frame_and_of_the_next_are_points_of_their_own()
     {
         var batch = new LineBatch();
