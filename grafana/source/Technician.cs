@@ -47,7 +47,7 @@ internal static class Technician
             new(
                 PanelKind.Table,
                 "Last step that began",
-                "Phase, pass and step, and since when. It says what was seen last: of a washer that is not read that may be long ago.",
+                "Phase, pass and step, and since when. It says what was seen last: of a washer that is not read that may be long ago, and of steps that began unseen in a gap any may stand here until the next begins.",
                 $"""SELECT last("position") AS "step", "cycle" FROM "wash_step_start" WHERE {Conditions.Washer} GROUP BY "washer" """)
             {
                 Height = 5,

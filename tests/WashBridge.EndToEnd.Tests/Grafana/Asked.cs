@@ -1,12 +1,16 @@
 using System.Globalization;
 using System.Text.Json;
+using System.Text.RegularExpressions;
 using WashBridge.Core.Time;
 
 namespace WashBridge.EndToEnd.Tests.Grafana;
 
 /// <summary>A query of the files, with its place for messages.</summary>
-internal sealed record Asked(string Where, string Query)
+internal sealed partial record Asked(string Where, string Query)
 {
+    /// <summary>Columns that the panel gives a unit or a link, or takes the link's words from.</summary>
+    public IReadOnlyList<string> Named { get; private init; } = [];
+
     private static readonly string Folder = Path.Combine(Repository.Root, "grafana");
 
     public static IReadOnlyList<JsonElement> Dashboards { get; } = [.. Directory.GetFiles(Path.Combine(Folder, "dashboards"), "*.json").Order(StringComparer.Ordinal).Select(Read)];
@@ -21,7 +25,10 @@ internal sealed record Asked(string Where, string Query)
            from panel in dashboard.GetProperty("panels").EnumerateArray()
            where panel.TryGetProperty("targets", out _)
            from target in panel.GetProperty("targets").EnumerateArray()
-           select new Asked($"{dashboard.GetProperty("uid")} / {panel.GetProperty("title")}", target.GetProperty("query").GetString()!),
+           select new Asked($"{dashboard.GetProperty("uid")} / {panel.GetProperty("title")}", target.GetProperty("query").GetString()!)
+           {
+               Named = [.. Column().Matches(panel.GetProperty("fieldConfig").GetRawText()).Select(m => m.Groups[1].Value + m.Groups[2].Value).Distinct()],
+           },
     ];
 
     public static IReadOnlyList<Asked> Variables { get; } =
@@ -48,6 +55,9 @@ internal sealed record Asked(string Where, string Query)
         .Replace("$timeFilter", string.Create(CultureInfo.InvariantCulture, $"time >= {from.UnixMicroseconds / 1000}ms and time <= {(to.UnixMicroseconds / 1000) + 1}ms"), StringComparison.Ordinal)
         .Replace("$__interval", interval, StringComparison.Ordinal)
         .Replace("$site", site, StringComparison.Ordinal).Replace("$washer", washer, StringComparison.Ordinal).Replace("$station", station, StringComparison.Ordinal);
+
+    [GeneratedRegex("""\$\{__data\.fields\.(\w+)|"byName",\s*"options":\s*"([^"]+)""")]
+    private static partial Regex Column();
 
     private static JsonElement Read(string path) => JsonDocument.Parse(File.ReadAllText(path)).RootElement.Clone();
 }

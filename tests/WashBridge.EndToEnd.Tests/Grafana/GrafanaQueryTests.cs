@@ -56,6 +56,20 @@ public sealed partial class GrafanaQueryTests(Brewery brewery)
     }
 
     [Fact]
+    public async Task Units_and_links_are_of_columns_that_there_are()
+    {
+        var named = 0;
+        foreach (var asked in Asked.Panels)
+        {
+            var answer = await AskAsync(asked.FilledIn(From, To), asked.Where);
+            Assert.Empty(asked.Named.Except(answer.Series.SelectMany(s => s.Columns.Concat(s.Tags.Keys))));
+            named += asked.Named.Count;
+        }
+
+        Assert.True(named >= 30, $"{named} columns");
+    }
+
+    [Fact]
     public async Task Several_values_of_a_variable_are_shown_together()
     {
         foreach (var asked in Asked.Panels.Where(a => a.Query.Contains("$washer", StringComparison.Ordinal)))
