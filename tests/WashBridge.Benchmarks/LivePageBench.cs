@@ -97,7 +97,7 @@ internal sealed class LivePageBench : IBench
         return GC.GetTotalMemory(forceFullCollection: true);
     }
 
-    private static WasherConfiguration Washer(WasherConfiguration like, string id) => like with
+    internal static WasherConfiguration Washer(WasherConfiguration like, string id) => like with
     {
         Title = $"Hall {id}, eight stations",
         Model = like.Model with { Washer = id, Stations = Stations, Signals = [.. like.Model.Signals.Select(s => s with { Washer = id })] },

@@ -68,7 +68,7 @@ internal sealed class PageKegsBench : IBench
         Console.WriteLine($"{what,-26} {found,5} found, first {first,6:0} ms, then median {times[2],6:0} ms (bar {bar:0} ms): {(times[2] <= bar ? "kept" : "MISSED")}");
     }
 
-    private static void Fill(Historian.Historian historian, int days, CancellationToken cancellation)
+    internal static void Fill(Historian.Historian historian, int days, CancellationToken cancellation)
     {
         var random = new Random(20310305);
         for (var day = 0; day < days; day++)

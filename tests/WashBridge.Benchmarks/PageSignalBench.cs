@@ -60,7 +60,7 @@ internal sealed class PageSignalBench : IBench
         Console.WriteLine($"{span.TotalHours,7:0.00} h: {picture.Detail,-7} {picture.Points.Count,5} points, first {first,6:0.0} ms, then median {times[times.Count / 2],6:0.0} ms (bar 300 ms): {(first <= 300 ? "kept" : "MISSED")}");
     }
 
-    private static void Fill(Historian.Historian historian, int days, CancellationToken cancellation)
+    internal static void Fill(Historian.Historian historian, int days, CancellationToken cancellation)
     {
         var random = new Random(20310305);
         var value = 700;

@@ -8,7 +8,7 @@ internal static class PasswordFirst
     public static Task CheckAsync(HttpContext context, Func<Task> next)
     {
         var request = context.Request;
-        if (!context.User.HasClaim(c => c.Type == SessionCookie.MustChangeClaim) || request.Path.StartsWithSegments(SessionCookie.AccountPath) || request.Path.StartsWithSegments("/logout")
+        if (!CurrentUser.Of(context).MustChangePassword || request.Path.StartsWithSegments(SessionCookie.AccountPath) || request.Path.StartsWithSegments("/logout")
             || context.GetEndpoint()?.Metadata.GetMetadata<Microsoft.AspNetCore.Authorization.IAllowAnonymous>() is not null)
         {
             return next();

@@ -16,6 +16,12 @@ public sealed record CurrentUser(string? Name, Role Role, bool IsLoggedIn, Means
     /// <summary>Somebody who must log in and has not: may do nothing, whatever the role says.</summary>
     public bool IsStranger { get; init; }
 
+    /// <summary>Somebody else chose the password: nothing but another one may be told.</summary>
+    public bool MustChangePassword { get; init; }
+
+    /// <summary>Whether the pages are open to this person.</summary>
+    public bool IsIn => !IsStranger && !MustChangePassword;
+
     /// <summary>What a record says: null where nobody logs in.</summary>
     public Role? ActingRole => IsLoggedIn ? Role : null;
 
@@ -33,6 +39,9 @@ public sealed record CurrentUser(string? Name, Role Role, bool IsLoggedIn, Means
 
         return identity.AuthenticationType == Schemes.Open
             ? new CurrentUser(null, role, IsLoggedIn: false, Means.Page)
-            : new CurrentUser(identity.Name, role, IsLoggedIn: true, identity.AuthenticationType == Schemes.Token ? Means.Api : Means.Page);
+            : new CurrentUser(identity.Name, role, IsLoggedIn: true, identity.AuthenticationType == Schemes.Token ? Means.Api : Means.Page)
+            {
+                MustChangePassword = user.HasClaim(c => c.Type == SessionCookie.MustChangeClaim),
+            };
     }
 }
