@@ -110,7 +110,7 @@ public sealed class UsersCommandTests : IDisposable
         Assert.Contains("scanner-1  operator  revoked 2031-03-05T06:00:00Z", _output.ToString(), StringComparison.Ordinal);
         Assert.Equal(ExitCodes.ConfigurationErrors, Run(TokensCommand.Create(_time), "add", Store, "scanner-1", "--role", "viewer"));
         Assert.Equal(ExitCodes.ConfigurationErrors, Run(TokensCommand.Create(_time), "add", Store, "scanner-2", "--role", "viewer", "--days", "0"));
-        Assert.Contains("expiry: found 0 days; allowed: 1 hour to 730 days", _errors.ToString(), StringComparison.Ordinal);
+        Assert.Contains("--days: found '0'; allowed: a whole number from 1 to 730", _errors.ToString(), StringComparison.Ordinal);
     }
 
     private int Users(params string[] arguments) => Run(UsersCommand.Create(new StringReader(Password), _time), arguments);
