@@ -13,6 +13,7 @@ var root = new RootCommand("WashBridge reads keg washers, keeps the evidence, an
     RecipesCommand.Create(TimeProvider.System),
     RejudgeCommand.Create(TimeProvider.System),
     ReplayCommand.Create(),
+    ForwardCommand.Create(TimeProvider.System),
     KegCommand.Create(TimeProvider.System),
     InspectCommand.Create(TimeProvider.System),
     BathCommand.Create(TimeProvider.System),

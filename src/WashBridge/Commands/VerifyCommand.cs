@@ -128,15 +128,6 @@ internal static class VerifyCommand
             return;
         }
 
-        terminal.Progress().AutoClear(true).Start(progress => work(title => new Bar(progress.AddTask(title))));
-    }
-
-    private sealed class Bar(ProgressTask task) : IProgress<HistorianProgress>
-    {
-        public void Report(HistorianProgress value)
-        {
-            task.MaxValue = Math.Max(1, value.Total);
-            task.Value = value.Done;
-        }
+        terminal.Progress().AutoClear(true).Start(progress => work(title => new ProgressBar(progress.AddTask(title))));
     }
 }

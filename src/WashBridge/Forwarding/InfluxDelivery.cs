@@ -29,6 +29,7 @@ internal sealed class InfluxDelivery
 
     /// <summary>Returns when every line is with the server or in <paramref name="setAside"/>.</summary>
     /// <exception cref="OperationCanceledException">Stopped; how much the server took is unknown.</exception>
+    /// <exception cref="InfluxWriteException">Only where the options say so: it will not pass by itself.</exception>
     public async Task DeliverAsync(LineBatch batch, int first, int count, List<SetAsideLine> setAside, CancellationToken stop)
     {
         try
@@ -85,7 +86,7 @@ internal sealed class InfluxDelivery
     {
         var retry = new RetryStrategyOptions
         {
-            ShouldHandle = args => ValueTask.FromResult(args.Outcome.Exception is InfluxWriteException { Failure: not InfluxFailure.Lines } or TimeoutRejectedException),
+            ShouldHandle = args => ValueTask.FromResult(IsTriedAgain(args.Outcome.Exception)),
             BackoffType = DelayBackoffType.Exponential,
             UseJitter = true,
             Delay = _options.FirstDelay,
@@ -108,6 +109,9 @@ internal sealed class InfluxDelivery
             .AddTimeout(new TimeoutStrategyOptions { Timeout = _options.RequestTimeout })
             .Build();
     }
+
+    private bool IsTriedAgain(Exception? cause) =>
+        cause is TimeoutRejectedException || (cause is InfluxWriteException { Failure: not InfluxFailure.Lines } e && !(_options.GivesUp && e.Failure.NeedsAction()));
 
     private void Fail(Exception cause, TimeSpan delay)
     {

@@ -21,6 +21,9 @@ internal sealed record InfluxFollowerOptions
     /// <summary>How often the cursor moves over log entries that need no lines, so that it does not hold retention up.</summary>
     public TimeSpan IdleCursor { get; init; } = TimeSpan.FromMinutes(1);
 
+    /// <summary>What will not pass by itself ends it instead of being tried again: somebody is there to act.</summary>
+    public bool GivesUp { get; init; }
+
     /// <summary>A number from 0 to 1 for the jitter; null: random.</summary>
     public Func<double>? Jitter { get; init; }
 }

@@ -8,7 +8,7 @@ namespace WashBridge.Forwarding;
 internal sealed record InfluxCondition(InfluxFailure Failure, string Reason, DateTimeOffset Since, int Attempts)
 {
     /// <summary>It will not pass by itself: somebody has to change the configuration, at this end or the other.</summary>
-    public bool NeedsAction => Failure is InfluxFailure.Unauthorised or InfluxFailure.NotFound or InfluxFailure.ServerError or InfluxFailure.Unexpected or InfluxFailure.SetAside;
+    public bool NeedsAction => Failure.NeedsAction();
 }
 
 /// <summary>How a follower stands, for pages and metrics.</summary>

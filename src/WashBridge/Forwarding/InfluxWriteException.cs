@@ -33,6 +33,13 @@ internal enum InfluxFailure
     SetAside = 8,
 }
 
+internal static class InfluxFailures
+{
+    /// <summary>It will not pass by itself: somebody has to change the configuration, at this end or the other.</summary>
+    public static bool NeedsAction(this InfluxFailure failure) =>
+        failure is InfluxFailure.Unauthorised or InfluxFailure.NotFound or InfluxFailure.ServerError or InfluxFailure.Unexpected or InfluxFailure.SetAside;
+}
+
 /// <summary>A write that was not accepted. Anything but 204 is none.</summary>
 /// <param name="failure">What kind.</param>
 /// <param name="reason">For people: the server's own words where it gave some.</param>
