@@ -58,8 +58,10 @@ public sealed class EveryPageTests(RunningDemo demo)
         await FitsAsync(reader, Screen.Phone.Name);
         await HardToUseAsync(reader);
 
+        await reader.Page.SetViewportSizeAsync(Screen.Paper.Width, Screen.Paper.Height);
         await reader.Page.EmulateMediaAsync(new PageEmulateMediaOptions { Media = Media.Print });
         await reader.PictureAsync($"one-of-{list}-print");
+        await FitsAsync(reader, Screen.Paper.Name);
 
         // Names of lines stay, as the legend.
         Assert.Empty(await reader.Page.Locator("button:not(.chart-legend button):visible, nav:visible, form:visible").EvaluateAllAsync<string[]>("all => all.map(e => e.outerHTML)"));
