@@ -7,6 +7,8 @@ namespace WashBridge.Core.Verdicts;
 /// <summary>Every drain was dry in time.</summary>
 internal static class DrainRequirement
 {
+    private static readonly Measurement Unknown = new(0, null, "s");
+
     public static Finding Judge(DrainLimit requirement, CycleView view, StationRecord station, DecisionRule rule)
     {
         var limit = requirement.AtMost.TotalSeconds;
@@ -16,8 +18,8 @@ internal static class DrainRequirement
         if (drains.Count == 0)
         {
             return steps > 0
-                ? Finding.NotProven("No drain was measured: the tag map lacks drain.dry, or it was never read: not proven.", null, limit)
-                : Finding.NotProven("No drain step was seen: not proven.", null, limit);
+                ? Finding.NotProven("No drain was measured: the tag map lacks drain.dry, or it was never read: not proven.", Unknown, limit)
+                : Finding.NotProven("No drain step was seen: not proven.", Unknown, limit);
         }
 
         var worst = drains

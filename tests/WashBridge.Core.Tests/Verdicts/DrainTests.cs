@@ -59,6 +59,7 @@ public sealed class DrainTests
         var none = Cycle().Judged(Limit);
         Assert.Equal(Verdict.NotProven, none.Verdict);
         Assert.Contains("drain.dry", none.Evidence, StringComparison.Ordinal);
+        Assert.Equal((8.0, "s"), (none.Limit, none.Unit));
     }
 
     [Fact]
