@@ -6,6 +6,7 @@ using WashBridge.Configuration;
 using WashBridge.Core.Signals;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
+using WashBridge.Telemetry;
 
 namespace WashBridge.Benchmarks;
 
@@ -15,7 +16,7 @@ namespace WashBridge.Benchmarks;
 /// </summary>
 internal sealed class ServiceBench : IBench
 {
-    private const int Washers = 20;
+    public const int Washers = 20;
     private static readonly TimeSpan Poll = TimeSpan.FromMilliseconds(100);
 
     public string Name => "service";
@@ -50,7 +51,7 @@ internal sealed class ServiceBench : IBench
         using var listener = new MeterListener();
         listener.InstrumentPublished = (instrument, self) =>
         {
-            if (instrument is { Meter.Name: Instruments.MeterName, Name: Instruments.PollLatenessName })
+            if (instrument is { Meter.Name: Measures.MeterName, Name: PollingInstruments.LatenessName })
             {
                 self.EnableMeasurementEvents(instrument);
             }
@@ -94,7 +95,7 @@ internal sealed class ServiceBench : IBench
         Console.WriteLine($"service stopped with exit code {service.ExitCode}");
     }
 
-    private static Process Start(string program, params string[] arguments) => Process.Start(new ProcessStartInfo(program, arguments)
+    public static Process Start(string program, params string[] arguments) => Process.Start(new ProcessStartInfo(program, arguments)
     {
         RedirectStandardInput = true,
         RedirectStandardOutput = true,
@@ -107,7 +108,7 @@ internal sealed class ServiceBench : IBench
         Console.WriteLine($"{what}: p50 {At(0.5):0.0}, p99 {At(0.99):0.0} (bar {bar:0}), max {values[^1]:0.0}, n {values.Count}");
     }
 
-    private static string WriteSite(string folder, List<int> ports)
+    public static string WriteSite(string folder, List<int> ports)
     {
         File.WriteAllText(Path.Combine(folder, "recipe.yaml"), """
             recipe: bench

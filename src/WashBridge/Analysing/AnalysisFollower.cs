@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using System.Text.Json;
 using WashBridge.Analysis;
 using WashBridge.Configuration;
@@ -5,6 +6,7 @@ using WashBridge.Core.Cycles;
 using WashBridge.Core.Time;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
+using WashBridge.Telemetry;
 
 namespace WashBridge.Analysing;
 
@@ -75,7 +77,9 @@ internal sealed partial class AnalysisFollower
                 return;
             }
 
+            var begun = Stopwatch.GetTimestamp();
             var entries = _historian.ReadEventLog(Cursor, BatchSize, AnalysisInputs.Kinds);
+            using var span = entries.Count > 0 ? Traces.Follow("analyse", Name, signal?.Trail, Cursor, entries[^1].Sequence) : null;
             var findings = new List<WashEvent>();
             foreach (var entry in entries)
             {
@@ -84,7 +88,12 @@ internal sealed partial class AnalysisFollower
 
             // A short page means that what follows, up to where the log ended before it was read, is of other kinds.
             Cursor = entries.Count == BatchSize ? entries[^1].Sequence : Math.Max(last, entries.Count > 0 ? entries[^1].Sequence : 0);
-            Append(entries, findings, signal);
+            Append(entries, findings, signal, span);
+            if (entries.Count > 0)
+            {
+                AnalysisInstruments.Took(Name, begun);
+            }
+
             progress?.Invoke(Cursor);
         }
     }
@@ -113,7 +122,7 @@ internal sealed partial class AnalysisFollower
         }
     }
 
-    private void Append(IReadOnlyList<LogEntry> entries, List<WashEvent> findings, HistorianSignal? signal)
+    private void Append(IReadOnlyList<LogEntry> entries, List<WashEvent> findings, HistorianSignal? signal, Activity? span)
     {
         if (entries.Count == 0)
         {
@@ -126,6 +135,7 @@ internal sealed partial class AnalysisFollower
         if (saving || findings.Count > 0)
         {
             var last = _historian.AppendEvents(findings, saving ? State() : null);
+            signal?.Trail.Add(last, span);
             signal?.Publish(last);
         }
 

@@ -3,10 +3,12 @@ using WashBridge.Certificates;
 using WashBridge.Configuration;
 using WashBridge.Forwarding;
 using WashBridge.Historian;
+using WashBridge.Logs;
 using WashBridge.Pipeline;
 using WashBridge.Protocols.OpcUa.Security;
 using WashBridge.Publishing;
 using WashBridge.Recipes;
+using WashBridge.Telemetry;
 using WashBridge.Web;
 using WashBridge.Web.Accounts;
 
@@ -34,7 +36,7 @@ internal static class RunCommand
             {
                 using var opcUa = Certificates(site);
                 using var historian = Historian.Historian.Open(site.Store.Path, new HistorianOptions(), TimeProvider.System);
-                return await RunAsync(site, opcUa, historian, cancellation);
+                return await RunAsync(site, parsed.GetValue(siteFile)!.FullName, opcUa, historian, cancellation);
             }
             catch (PkiException e)
             {
@@ -67,13 +69,15 @@ internal static class RunCommand
         return opcUa;
     }
 
-    private static async Task<int> RunAsync(Site site, OpcUaApplication? opcUa, IHistorian historian, CancellationToken cancellation)
+    private static async Task<int> RunAsync(Site site, string siteFile, OpcUaApplication? opcUa, IHistorian historian, CancellationToken cancellation)
     {
         var host = Host.CreateDefaultBuilder()
             .UseSystemd()
             .UseWindowsService(o => o.ServiceName = "WashBridge")
             .ConfigureServices(services =>
             {
+                LogServices.Add(services, site.Logging, siteFile);
+                TelemetryServices.Add(services, site);
                 services.AddSingleton(TimeProvider.System);
                 services.AddSingleton(historian);
                 services.AddSingleton(site);

@@ -24,6 +24,10 @@ internal sealed record Site
 
     public required StoreConfiguration Store { get; init; }
 
+    public TelemetryConfiguration Telemetry { get; init; } = new();
+
+    public LoggingConfiguration Logging { get; init; } = new();
+
     public IReadOnlyList<InfluxConfiguration> Influx { get; init; } = [];
 
     /// <summary>Where pages are served and scans are taken; null: nowhere.</summary>

@@ -3,6 +3,7 @@ using System.Net.Sockets;
 using WashBridge.Configuration;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
+using WashBridge.Telemetry;
 using WashBridge.Web;
 
 namespace WashBridge.Demo;
@@ -20,6 +21,7 @@ internal static class DemoPages
             services.AddSingleton(bridge);
             services.AddSingleton(time);
             services.AddLogging();
+            TelemetryServices.Add(services, site);
             more?.Invoke(services);
         })
         .AddPages(site)

@@ -1,6 +1,8 @@
+using System.Diagnostics;
 using Polly;
 using Polly.Retry;
 using Polly.Timeout;
+using WashBridge.Telemetry;
 
 namespace WashBridge.Forwarding;
 
@@ -35,7 +37,7 @@ internal sealed class InfluxDelivery
         try
         {
             var lines = batch.Lines(first, count);
-            await _pipeline.ExecuteAsync(static async (s, token) => await s.Writer.WriteAsync(s.Lines, token), (Writer: _writer, Lines: lines), stop);
+            await _pipeline.ExecuteAsync(static async (s, token) => await s.Delivery.WriteAsync(s.Lines, s.Stop, token), (Delivery: this, Lines: lines, Stop: stop), stop);
             Recover();
         }
         catch (InfluxWriteException e) when (e.Failure == InfluxFailure.Lines)
@@ -66,6 +68,26 @@ internal sealed class InfluxDelivery
         foreach (var line in lines)
         {
             ForwardingLog.SetAside(_logger, _follower, line.Origin.Sequence, line.Origin.EventId, line.Reason);
+        }
+    }
+
+    private async Task WriteAsync(ReadOnlyMemory<byte> lines, CancellationToken stop, CancellationToken cancellation)
+    {
+        var begun = Stopwatch.GetTimestamp();
+        try
+        {
+            await _writer.WriteAsync(lines, cancellation);
+            InfluxInstruments.Requested(_follower, begun, null);
+        }
+        catch (InfluxWriteException refused)
+        {
+            InfluxInstruments.Requested(_follower, begun, refused.Failure);
+            throw;
+        }
+        catch (OperationCanceledException) when (!stop.IsCancellationRequested)
+        {
+            InfluxInstruments.Requested(_follower, begun, InfluxFailure.TimedOut);
+            throw;
         }
     }
 

@@ -3,6 +3,7 @@ using System.Text.Json.Serialization;
 using WashBridge.Configuration;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
+using WashBridge.Telemetry;
 
 namespace WashBridge.Forwarding;
 
@@ -132,6 +133,7 @@ internal sealed class InfluxFollower : IDisposable
 
     private async Task DeliverAsync(LineBatch batch, CancellationToken stop)
     {
+        using var span = Traces.Follow("forward", Name, _signal.Trail, _status.Cursor, batch.Through);
         var setAside = new List<SetAsideLine>(batch.Inexpressible);
         for (var first = 0; first < batch.Count; first += _options.MaxLines)
         {

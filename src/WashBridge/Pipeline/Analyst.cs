@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using System.Text.Json;
 using WashBridge.Configuration;
 using WashBridge.Core.Cycles;
@@ -8,6 +9,7 @@ using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
 using WashBridge.Historian;
 using WashBridge.Recipes;
+using WashBridge.Telemetry;
 
 namespace WashBridge.Pipeline;
 
@@ -73,6 +75,8 @@ internal sealed class Analyst
     {
         while (_historian.ReadLog(Cursor, BatchSize, LogContent.Frames) is { Count: > 0 } entries)
         {
+            var begun = Stopwatch.GetTimestamp();
+            using var span = Traces.Follow("analyse", Name, signal?.Trail, Cursor, entries[^1].Sequence);
             _recipes.ReadTo(entries[^1].Sequence);
             var events = new List<WashEvent>();
             foreach (var entry in entries)
@@ -87,9 +91,11 @@ internal sealed class Analyst
             {
                 var last = _historian.AppendEvents(events, saving ? State() : null);
                 _savedAt = saving ? now : _savedAt;
+                signal?.Trail.Add(last, span);
                 signal?.Publish(last);
             }
 
+            AnalysisInstruments.Took(Name, begun);
             progress?.Invoke(Cursor);
         }
     }

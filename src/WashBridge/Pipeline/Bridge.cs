@@ -46,6 +46,12 @@ internal sealed class Bridge
 
     public IReadOnlyList<IFrameSource> Sources { get; }
 
+    /// <summary>It has begun and has not ended.</summary>
+    public bool IsRunning { get; private set; }
+
+    /// <summary>Why frames cannot be committed; null: nothing is known to stand in the way.</summary>
+    public string? CommitTrouble => _intake.Trouble;
+
     /// <summary>Frames that wait to be committed.</summary>
     public int FramesWaiting => _intake.Waiting;
 
@@ -77,7 +83,9 @@ internal sealed class Bridge
         ];
 
         // None of these ends by itself: whichever ends first was either cancelled or has failed.
+        IsRunning = true;
         await Task.WhenAny([intakeTask, .. readers, .. sources]);
+        IsRunning = false;
         await polling.CancelAsync();
         await Task.WhenAll(sources).ContinueWith(_ => { }, CancellationToken.None, TaskContinuationOptions.ExecuteSynchronously, TaskScheduler.Default);
         _intake.Writer.Complete();

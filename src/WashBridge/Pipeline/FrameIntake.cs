@@ -1,7 +1,9 @@
+using System.Diagnostics;
 using System.Threading.Channels;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Historian;
+using WashBridge.Telemetry;
 
 namespace WashBridge.Pipeline;
 
@@ -23,6 +25,9 @@ internal sealed partial class FrameIntake(IHistorian historian, HistorianSignal 
     public ChannelWriter<Frame> Writer => _queue.Writer;
 
     public int Waiting => _queue.Reader.Count;
+
+    /// <summary>Why frames cannot be committed; null: the last commit succeeded, or there was none yet.</summary>
+    public string? Trouble { get; private set; }
 
     /// <summary>Runs until the writer is completed and all it was given is committed.</summary>
     public async Task RunAsync()
@@ -48,14 +53,24 @@ internal sealed partial class FrameIntake(IHistorian historian, HistorianSignal 
     {
         for (var attempt = 1; ; attempt++)
         {
+            var begun = Stopwatch.GetTimestamp();
+            using var span = Traces.Commit(batch);
             try
             {
-                signal.Publish(historian.AppendFrames(batch));
-                Instruments.CommitDelay.Record((Instant.Floor(time.GetUtcNow()) - batch[0].Read.Latest).TotalSeconds);
+                var last = historian.AppendFrames(batch);
+                signal.Trail.Add(last, span);
+                signal.Publish(last);
+                Trouble = null;
+                CommitInstruments.Duration.Record(Measures.SecondsSince(begun));
+                CommitInstruments.Delay.Record((Instant.Floor(time.GetUtcNow()) - batch[0].Read.Latest).TotalSeconds);
+                CommitInstruments.Frames.Add(batch.Count);
                 return;
             }
             catch (HistorianException failure) when (failure.IsTransient)
             {
+                Trouble = failure.Message;
+                CommitInstruments.Failures.Add(1);
+                span?.SetStatus(ActivityStatusCode.Error, failure.Message);
                 CommitFailed(logger, batch.Count, attempt, failure);
                 await Task.Delay(RetryAfter, time);
             }

@@ -1,3 +1,5 @@
+using WashBridge.Telemetry;
+
 namespace WashBridge.Pipeline;
 
 /// <summary>
@@ -12,6 +14,9 @@ internal sealed class HistorianSignal
 
     /// <summary>The highest sequence number published so far; 0 before the first.</summary>
     public long Last => Volatile.Read(ref _last);
+
+    /// <summary>Where the last entries came from, for traces.</summary>
+    public CommitTrail Trail { get; } = new();
 
     /// <summary>Wakes every waiter whose sequence number is below <paramref name="sequence"/>. Older numbers change nothing.</summary>
     public void Publish(long sequence)

@@ -5,6 +5,9 @@ internal interface IFrameSource
 {
     string Washer { get; }
 
+    /// <summary>What keeps the washer, or a group of it, from being read; null while all is read.</summary>
+    string? Trouble { get; }
+
     /// <summary>How reading has gone since the start.</summary>
     /// <param name="group">0 to 255; one that the washer does not have was never read.</param>
     ReadCounts CountsOf(int group);

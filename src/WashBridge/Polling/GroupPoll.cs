@@ -17,6 +17,7 @@ internal sealed class GroupPoll
     private readonly ScanResult _result;
     private long _done;
     private long _failed;
+    private volatile string? _trouble = "it has not been read yet";
 
     public GroupPoll(WasherConfiguration washer, PollGroup group)
     {
@@ -36,6 +37,9 @@ internal sealed class GroupPoll
 
     public ReadCounts Counts => new(Interlocked.Read(ref _done), Interlocked.Read(ref _failed));
 
+    /// <summary>The first cause since it was read; null: the last poll brought something.</summary>
+    public string? Trouble => _trouble;
+
     /// <summary>The last frame written said that the group could not be read.</summary>
     public bool IsDown { get; private set; }
 
@@ -54,6 +58,7 @@ internal sealed class GroupPoll
     {
         await _scanner.ScanAsync(client, _result, cancellation);
         IsDown = false;
+        _trouble = null;
         Interlocked.Increment(ref _done);
         return Keep(anchor);
     }
@@ -63,6 +68,7 @@ internal sealed class GroupPoll
     public Frame Fail(string reason, TimeBounds read)
     {
         IsDown = true;
+        _trouble = reason;
         return _filter.Fail(reason, read);
     }
 

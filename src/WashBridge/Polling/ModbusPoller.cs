@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using System.Threading.Channels;
 using Polly;
 using Polly.Retry;
@@ -6,6 +7,7 @@ using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Pipeline;
 using WashBridge.Protocols.Modbus;
+using WashBridge.Telemetry;
 
 namespace WashBridge.Polling;
 
@@ -34,7 +36,7 @@ internal sealed partial class ModbusPoller : IFrameSource
     public ModbusPoller(WasherConfiguration washer, ChannelWriter<Frame> output, SteadyClock clock, ClockShift sinceLastRun, TimeProvider time, ILogger<ModbusPoller> logger)
     {
         (_washer, _output, _clock, _sinceLastRun, _time, _logger) = (washer, output, clock, sinceLastRun, time, logger);
-        _tag = new KeyValuePair<string, object?>("washer", washer.Model.Washer);
+        _tag = new KeyValuePair<string, object?>(Measures.Washer, washer.Model.Washer);
         _anchor = clock.Current();
         _groups = [.. washer.Groups.Select(g => new GroupPoll(washer, g))];
         _reconnecting = new ResiliencePipelineBuilder { TimeProvider = time }
@@ -52,6 +54,8 @@ internal sealed partial class ModbusPoller : IFrameSource
     }
 
     public string Washer => _washer.Model.Washer;
+
+    public string? Trouble => _groups.Select(g => g.Trouble).FirstOrDefault(t => t is not null);
 
     public ReadCounts CountsOf(int group) => _groups.Find(g => g.Number == group)?.Counts ?? default;
 
@@ -96,17 +100,20 @@ internal sealed partial class ModbusPoller : IFrameSource
             await WaitUntilAsync(next.Schedule.Due, cancellation);
             await TellClockStepsAsync();
             var begun = _time.GetTimestamp();
-            Instruments.PollLateness.Record((begun - next.Schedule.Due) / (double)_time.TimestampFrequency, _tag);
+            PollingInstruments.Lateness.Record((begun - next.Schedule.Due) / (double)_time.TimestampFrequency, _tag);
+            using var span = Traces.Poll(Washer, next.Name);
             try
             {
                 var frame = await next.ReadAsync(client, _anchor, cancellation);
-                Instruments.PollRoundTrip.Record((_time.GetTimestamp() - begun) / (double)_time.TimestampFrequency, _tag);
+                Traces.Tie(frame, span);
+                PollingInstruments.Duration.Record((_time.GetTimestamp() - begun) / (double)_time.TimestampFrequency, _tag);
                 timeouts = 0;
                 await WriteAsync(frame);
             }
             catch (ModbusException failure)
             {
-                Instruments.PollFailures.Add(1, _tag);
+                PollingInstruments.Failures.Add(1, _tag);
+                span?.SetStatus(ActivityStatusCode.Error, failure.Message);
                 var connected = failure is ModbusTimeoutException && ++timeouts < TimeoutsBeforeReconnect;
                 await FailAsync(connected ? [next] : _groups, failure.Message, begun);
                 if (!connected)
@@ -117,7 +124,7 @@ internal sealed partial class ModbusPoller : IFrameSource
 
             if (next.Schedule.Advance(_time.GetTimestamp()) is > 0 and var missed)
             {
-                Instruments.PollOverruns.Add(missed, _tag);
+                PollingInstruments.Overruns.Add(missed, _tag);
             }
         }
     }

@@ -6,6 +6,7 @@ using WashBridge.Pipeline;
 using WashBridge.Polling;
 using WashBridge.Protocols.OpcUa;
 using WashBridge.Protocols.OpcUa.Client;
+using WashBridge.Telemetry;
 
 namespace WashBridge.Subscribing;
 
@@ -15,6 +16,8 @@ namespace WashBridge.Subscribing;
 /// </summary>
 internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListener
 {
+    /// <summary>Stands in traces for the group: all share one subscription.</summary>
+    private const string AllGroups = "*";
     private const string NotYet = "no connection has been made yet";
 
     /// <summary>An interruption that ends sooner, and in which the server kept everything, leaves no mark: nothing was missed.</summary>
@@ -48,7 +51,7 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
     public OpcUaSubscriber(WasherConfiguration washer, Func<UaClientOptions> options, ChannelWriter<Frame> output, SteadyClock clock, ClockShift sinceLastRun, TimeProvider time, ILogger<OpcUaSubscriber> logger)
     {
         (_washer, _options, _output, _clock, _sinceLastRun, _time, _logger) = (washer, options, output, clock, sinceLastRun, time, logger);
-        _tag = new KeyValuePair<string, object?>("washer", washer.Model.Washer);
+        _tag = new KeyValuePair<string, object?>(Measures.Washer, washer.Model.Washer);
         _frames = new SubscriptionFrames(washer, OpcUaSettings.KeepAlive(washer), time.TimestampFrequency);
         _server = new ServerTime(time.TimestampFrequency);
         _readAnew = new DateTime?[washer.Tags.Count];
@@ -58,6 +61,8 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
     }
 
     public string Washer => _washer.Model.Washer;
+
+    public string? Trouble => Volatile.Read(ref _interruption);
 
     /// <summary>All groups share one subscription: its messages and interruptions are those of each.</summary>
     public ReadCounts CountsOf(int group) => _washer.Groups.Any(g => g.Number == group) ? new(Interlocked.Read(ref _messages), Interlocked.Read(ref _interruptions)) : default;
@@ -87,6 +92,7 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
             TellClockSteps();
             if (_losses.Tells(notification))
             {
+                OpcUaInstruments.Losses.Add(1, _tag);
                 Lose("messages of the server were lost", notification.Received);
             }
 
@@ -130,7 +136,7 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
 
     void ISubscriptionListener.OnInterrupted(string reason, long stamp)
     {
-        Instruments.PollFailures.Add(1, _tag);
+        OpcUaInstruments.Interruptions.Add(1, _tag);
         Interlocked.Increment(ref _interruptions);
         lock (_gate)
         {
@@ -156,7 +162,7 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
 
     void ISubscriptionListener.OnClockOffset(in ClockOffset offset)
     {
-        Instruments.ServerClockAhead.Record((offset.Lower + offset.Upper).TotalSeconds / 2, _tag);
+        OpcUaInstruments.ClockOffset.Record((offset.Lower + offset.Upper).TotalSeconds / 2, _tag);
         lock (_gate)
         {
             _server.Know(offset);
@@ -200,8 +206,11 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
     private void Publish(StampBounds published, long received, bool wasRead = false)
     {
         Interlocked.Increment(ref _messages);
+        OpcUaInstruments.Messages.Add(1, _tag);
+        using var span = Traces.Poll(Washer, AllGroups);
         foreach (var frame in _frames.Publish(_values, published, received, _anchor, wasRead))
         {
+            Traces.Tie(frame, span);
             Write(frame);
         }
 

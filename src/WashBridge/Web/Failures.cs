@@ -29,7 +29,7 @@ internal static class Failures
     }
 
     private static bool IsForProgram(HttpContext context) =>
-        context.Request.Path.StartsWithSegments("/api") || !(HttpMethods.IsGet(context.Request.Method) || HttpMethods.IsHead(context.Request.Method) || context.Request.HasFormContentType);
+        ProgramAddresses.Cover(context.Request.Path) || !(HttpMethods.IsGet(context.Request.Method) || HttpMethods.IsHead(context.Request.Method) || context.Request.HasFormContentType);
 
     private static Task FailedAsync(HttpContext context)
     {

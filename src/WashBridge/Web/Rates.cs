@@ -39,7 +39,7 @@ internal static class Rates
         }
 
         return context.Request.Path.StartsWithSegments(SessionCookie.LoginPath) && !OriginCheck.IsSafe(context.Request.Method) ? Limit("login/" + address, rates.Login)
-            : context.Request.Path.StartsWithSegments("/api") ? Limit("api/" + address, rates.Api)
+            : ProgramAddresses.Cover(context.Request.Path) ? Limit("api/" + address, rates.Api)
             : Limit("pages/" + address, rates.Pages);
     }
 

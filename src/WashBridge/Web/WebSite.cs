@@ -3,9 +3,11 @@ using Microsoft.AspNetCore.Mvc;
 using WashBridge.Configuration;
 using WashBridge.Orders;
 using WashBridge.Recipes;
+using WashBridge.Telemetry;
 using WashBridge.Web.Accounts;
 using WashBridge.Web.Api;
 using WashBridge.Web.Charts;
+using WashBridge.Web.Health;
 using WashBridge.Web.Live;
 using WashBridge.Web.Pages;
 using WashBridge.Web.Pages.Alarms;
@@ -60,6 +62,7 @@ internal static class WebSite
         services.AddSingleton(new SecurityHeaders(http));
         AccessServices.Add(services, site);
         ApiDocument.Add(services);
+        HealthEndpoints.Add(services, site);
         services.AddSingleton<RecordDesk>();
         services.AddSingleton<SiteZone>();
         services.AddSingleton<LiveBoard>();
@@ -107,6 +110,12 @@ internal static class WebSite
             Endpoints.Map(routes.MapGroup("").RequireAuthorization(Policies.Operate).WithMetadata(new RequestSizeLimitAttribute(Listening.LongestOrder)));
             ApiEndpoints.Map(routes);
             ApiDocument.Map(routes);
+            HealthEndpoints.Map(routes);
+            if (routes.ServiceProvider.GetRequiredService<Site>().Telemetry.Metrics)
+            {
+                routes.MapPrometheusScrapingEndpoint(TelemetryServices.MetricsPath).RequireAuthorization(Policies.View).WithMetadata(new HttpMethodMetadata([HttpMethods.Get]));
+            }
+
             AccountEndpoints.Map(routes);
             RecipeFile.Map(routes);
             routes.MapStaticAssets().AllowAnonymous();

@@ -18,6 +18,16 @@ public sealed class ConfigurationWarningsTests
     }
 
     [Fact]
+    public void A_collector_on_the_network_without_encryption_is_a_warning_and_one_on_this_machine_is_none()
+    {
+        using var fixture = new ConfigurationFixture();
+        Assert.Empty(fixture.Load().Site!.Warnings);
+        fixture.Replace("site.yaml", "http://127.0.0.1:4318", "http://collector.example:4318");
+        var warning = Assert.Single(fixture.Load().Site!.Warnings);
+        Assert.EndsWith("telemetry.otlp.endpoint: metrics and traces, with the names of washers, go over the network for all to read; found http://collector.example:4318/; allowed: https://, or a collector on this machine", warning.ToString(), StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void An_approved_setpoint_that_no_tag_map_has_is_a_warning()
     {
         using var fixture = new ConfigurationFixture();

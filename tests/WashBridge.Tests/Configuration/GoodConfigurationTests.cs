@@ -1,4 +1,5 @@
 using System.Net;
+using Microsoft.Extensions.Logging;
 using WashBridge.Analysing;
 using WashBridge.Analysis.Alarms;
 using WashBridge.Configuration;
@@ -31,6 +32,16 @@ public sealed class GoodConfigurationTests : IDisposable
         Assert.Equal(
             new InfluxConfiguration { Id = "cloud", Url = new Uri("https://influx.example"), Api = 2, Bucket = "washers", Organisation = "brewery", Secret = "a-token-for-tests", Samples = true },
             site.Influx[1]);
+    }
+
+    [Fact]
+    public void Every_key_of_telemetry_and_the_log_arrives()
+    {
+        var site = Load();
+        Assert.True(site.Telemetry.Metrics);
+        Assert.Equal(new OtlpConfiguration(new Uri("http://127.0.0.1:4318")) { Protocol = OtlpProtocol.Http, Every = TimeSpan.FromSeconds(15), TraceShare = 0.5 }, site.Telemetry.Otlp);
+        Assert.Equal(LogFormat.Json, site.Logging.Format);
+        Assert.Equal(new Dictionary<string, LogLevel> { ["default"] = LogLevel.Warning, ["WashBridge.Polling"] = LogLevel.Debug }, site.Logging.Levels);
     }
 
     [Fact]

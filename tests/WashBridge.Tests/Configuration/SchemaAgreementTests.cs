@@ -130,6 +130,7 @@ public sealed class SchemaAgreementTests
     [InlineData("site.yaml", "length: 8 h", "site", "properties/shifts/items/properties/length")]
     [InlineData("site.yaml", "idle: 40 min", "site", "properties/http/properties/session/properties/idle")]
     [InlineData("site.yaml", "longest: 10 h", "site", "properties/http/properties/session/properties/longest")]
+    [InlineData("site.yaml", "every: 15 s", "site", "properties/telemetry/properties/otlp/properties/every")]
     [InlineData("recipes/standard.yaml", "at-most: 25 s", "recipe", "$defs/drain-limit/properties/at-most")]
     [InlineData("recipes/standard.yaml", "at-least: 45 s", "recipe", "$defs/step-time/properties/at-least")]
     [InlineData("recipes/standard.yaml", "at-least: 600 s", "recipe", "$defs/thermal-dose/properties/at-least")]
@@ -205,6 +206,23 @@ public sealed class SchemaAgreementTests
         Assert.Equal(http.Approvals, At(keys, "approvals")["default"]!.GetValue<int>());
         Assert.Equal(http.Session.Idle, Amounts.ParseDuration(At(keys, "session/properties/idle")["default"]!.GetValue<string>()));
         Assert.Equal(http.Session.Longest, Amounts.ParseDuration(At(keys, "session/properties/longest")["default"]!.GetValue<string>()));
+    }
+
+    [Fact]
+    public void Defaults_and_choices_of_telemetry_and_the_log_are_those_of_the_code()
+    {
+        var telemetry = At(Schemas.Text("site"), "properties/telemetry/properties");
+        Assert.Equal(new TelemetryConfiguration().Metrics, At(telemetry, "metrics")["default"]!.GetValue<bool>());
+        var (otlp, keys) = (new OtlpConfiguration(new Uri("http://any")), At(telemetry, "otlp/properties"));
+        Assert.Equal(Names.NameOf(otlp.Protocol), At(keys, "protocol")["default"]!.GetValue<string>());
+        Assert.Equal(Names.Of<OtlpProtocol>(), Choices(keys, "protocol"));
+        Assert.Equal(otlp.Every, Amounts.ParseDuration(At(keys, "every")["default"]!.GetValue<string>()));
+        Assert.Equal(otlp.TraceShare, At(keys, "trace-share")["default"]!.GetValue<double>());
+        var log = At(Schemas.Text("site"), "properties/logging/properties");
+        Assert.Equal(Names.NameOf(new LoggingConfiguration().Format), At(log, "format")["default"]!.GetValue<string>());
+        Assert.Equal(Names.Of<LogFormat>(), Choices(log, "format"));
+        Assert.Equal(Names.Of<Microsoft.Extensions.Logging.LogLevel>(), Choices(log, "levels/additionalProperties"));
+        Assert.Equal(LoggingBinder.MaxLevels, At(log, "levels")["maxProperties"]!.GetValue<int>());
     }
 
     [Fact]

@@ -23,6 +23,8 @@ internal static class SiteBinder
             Influx = [.. map.OptionalList("influx", 0, MaxInflux).Select(n => MapBinder.Of(n, sources.Problems)).OfType<MapBinder>().Select(m => InfluxBinder.Bind(m, sources))],
             Http = map.OptionalMap("http") is { } http ? HttpBinder.Bind(http, sources) : null,
             OpcUa = OpcUaBinder.Bind(map.OptionalMap("opc-ua"), map.Place.File, Id(map), sources),
+            Telemetry = TelemetryBinder.Bind(map.OptionalMap("telemetry"), sources),
+            Logging = LoggingBinder.Bind(map.OptionalMap("logging")),
         };
         map.Finish();
         Unique.Check(map.Node.Find("influx")?.Value, "id", sources.Problems);

@@ -102,6 +102,6 @@ internal static class SessionCookie
     }
 
     private static bool IsForPerson(HttpRequest request) =>
-        HttpMethods.IsGet(request.Method) && !request.Path.StartsWithSegments("/api") && !request.Path.StartsWithSegments("/live") && request.Headers["Sec-Fetch-Dest"] != "empty"
+        HttpMethods.IsGet(request.Method) && !ProgramAddresses.Cover(request.Path) && !request.Path.StartsWithSegments("/live") && request.Headers["Sec-Fetch-Dest"] != "empty"
         && !request.Headers.Accept.ToString().Contains("json", StringComparison.OrdinalIgnoreCase);
 }

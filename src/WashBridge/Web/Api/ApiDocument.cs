@@ -47,6 +47,7 @@ internal static class ApiDocument
 
                 Times are UTC, ISO 8601 with six decimals; where something cannot be known to the instant, there is an earliest and a latest one. Values carry the unit of their signal.
                 Pages are followed by a cursor: give 'next' of one page as 'after' of the next. Answers carry an ETag; with If-None-Match what has not changed is answered with 304.
+                Metrics are at /metrics, in the text format of Prometheus; /health/live tells anybody that the service answers, /health/ready what of it does its work.
                 Errors are problem details (RFC 9457): 'detail' says what was found and what is allowed.
 
                 WashBridge is a monitor, not a safety function. Hot caustic, acids and oxidising sanitisers burn, CO2 suffocates, kegs are pressure vessels: follow the site's own procedures.

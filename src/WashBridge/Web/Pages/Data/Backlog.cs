@@ -17,6 +17,9 @@ internal sealed record Backlog(string Key, string Name, long Behind, Instant? Ol
     /// <summary>What is on its way is no backlog.</summary>
     private static readonly TimeSpan OnItsWay = TimeSpan.FromSeconds(10);
 
+    /// <summary>Its own name, or where it has none what it is.</summary>
+    public string Id => Name.Length > 0 ? Name : Key;
+
     /// <summary>Of a follower that may be waiting for somebody else.</summary>
     public InfluxFollowerStatus? Influx { get; init; }
 
@@ -27,12 +30,13 @@ internal sealed record Backlog(string Key, string Name, long Behind, Instant? Ol
         Of(historian, "analyst", bridge.AnalystAt, LogContent.Frames),
         Of(historian, "analysis", bridge.AnalysisAt, LogContent.Events),
         Of(historian, "pages", board.Cursor, LogContent.All),
-        .. influx.Select(f => f.Status).Select(s => Of(historian, "influx", s.Cursor, LogContent.All) with { Name = s.Follower, Influx = s }),
+        .. influx.Select(f => Of(historian, "influx", f.Status.Cursor, f.Content) with { Name = f.Name, Influx = f.Status }),
         .. publishers.Select(p => Of(historian, "opc-ua", p.Cursor, LogContent.All)),
     ];
 
-    internal static Backlog Of(IHistorianReader historian, string key, long cursor, LogContent content) =>
-        historian.ReadLog(cursor, 1, content) is [var next]
-            ? new Backlog(key, "", Math.Max(1, historian.LastSequence - cursor), next.Event?.At.Latest ?? next.Frame!.Read.Latest)
-            : new Backlog(key, "", 0, null);
+    internal static Backlog Of(IHistorianReader historian, string key, long cursor, LogContent content)
+    {
+        var lag = LogLag.Of(historian, cursor, content);
+        return new Backlog(key, "", lag.Entries, lag.Oldest);
+    }
 }

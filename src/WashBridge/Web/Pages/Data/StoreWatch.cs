@@ -1,5 +1,6 @@
 using WashBridge.Configuration;
 using WashBridge.Core.Time;
+using WashBridge.Pipeline;
 
 namespace WashBridge.Web.Pages.Data;
 
@@ -16,10 +17,10 @@ internal sealed class StoreWatch(Site site, TimeProvider time) : BackgroundServi
     public StoreState Now(Instant? first)
     {
         var now = Instant.Floor(time.GetUtcNow());
-        var size = Size();
+        var space = StoreSpace.Of(site.Store.Path);
         lock (_gate)
         {
-            return new StoreState(site.Store.Path, size, Free(), _growth.BytesADay(now, size, first));
+            return new StoreState(site.Store.Path, space.Bytes, space.Free, _growth.BytesADay(now, space.Bytes, first));
         }
     }
 
@@ -32,30 +33,13 @@ internal sealed class StoreWatch(Site site, TimeProvider time) : BackgroundServi
             {
                 lock (_gate)
                 {
-                    _growth.Take(Instant.Floor(time.GetUtcNow()), Size());
+                    _growth.Take(Instant.Floor(time.GetUtcNow()), StoreSpace.Of(site.Store.Path).Bytes);
                 }
             }
             while (await timer.WaitForNextTickAsync(stoppingToken));
         }
         catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
         {
-        }
-    }
-
-    /// <summary>With what is still in the write-ahead log.</summary>
-    private long Size() => ((string[])[site.Store.Path, site.Store.Path + "-wal"]).Select(p => new FileInfo(p)).Where(f => f.Exists).Sum(f => f.Length);
-
-    /// <summary>What the service's user may still fill; null: the system does not tell.</summary>
-    private long? Free()
-    {
-        try
-        {
-            var folder = Path.GetDirectoryName(Path.GetFullPath(site.Store.Path))!;
-            return new DriveInfo(OperatingSystem.IsWindows() ? Path.GetPathRoot(folder)! : folder).AvailableFreeSpace;
-        }
-        catch (Exception untold) when (untold is IOException or UnauthorizedAccessException or ArgumentException)
-        {
-            return null;
         }
     }
 }
