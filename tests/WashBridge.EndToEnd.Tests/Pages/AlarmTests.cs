@@ -18,7 +18,7 @@ public sealed class AlarmTests(RunningDemo demo)
         await OrderAsync(reader.Page, "shelve", "the part is ordered", next: "unshelve");
         await OrderAsync(reader.Page, "unshelve", "the part came", next: "out-of-service");
         await OrderAsync(reader.Page, "out-of-service", "the station is closed", next: "return");
-        await OrderAsync(reader.Page, "return", "the station is open", next: "acknowledge");
+        await OrderAsync(reader.Page, "return", "the station is open", next: "shelve");
         await reader.PictureAsync("alarm-life-tablet");
 
         var life = await reader.Page.Locator("ol.life").InnerTextAsync();
