@@ -120,6 +120,17 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal, st
         output.WriteLine();
     }
 
+    public void PrintBrokers(IReadOnlyList<MqttCheck> checks)
+    {
+        foreach (var check in checks)
+        {
+            var broker = check.Broker;
+            output.WriteLine(check.Failure is { } failure
+                ? $"mqtt {broker.Id}: {failure}"
+                : $"mqtt {broker.Id}: {broker.Address} lets us in {(broker.User is { } user ? $"as {user}" : "without a user")}; Sparkplug group {broker.Group}, edge node {broker.EdgeNode}");
+        }
+    }
+
     public void PrintSummary(IReadOnlyList<WasherCheck> checks)
     {
         var silent = checks.Count(c => c.Failure is not null);

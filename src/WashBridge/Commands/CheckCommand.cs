@@ -17,12 +17,12 @@ internal static class CheckCommand
         var washers = new Option<string[]>("--washer") { Description = "Only this washer, by its id; may be given more than once.", HelpName = "id", AllowMultipleArgumentsPerToken = true };
         var command = new Command("check", """
             Checks a site's files, connects to every washer, reads every tag once and prints what came and what it means. Of an OPC UA server it tells
-            what security it offers, whether its certificate is accepted and how to trust it, its clock and its limits.
+            what security it offers, whether its certificate is accepted and how to trust it, its clock and its limits. MQTT brokers are connected to as well.
 
             Names every problem with file, line, field, value found and values allowed. Says which requirements of the recipes the tag maps leave unjudgeable.
 
             Example: washbridge check config/example/site.yaml --offline
-            Exit codes: 0 fine; 1 the command line or the configuration is wrong; 2 a controller is not reached or does not give what is mapped.
+            Exit codes: 0 fine; 1 the command line or the configuration is wrong; 2 a controller or broker is not reached, or does not give what is asked for.
             """)
         {
             site, offline, washers,
@@ -57,7 +57,7 @@ internal static class CheckCommand
         var chosen = site.Washers.Where(w => only.Length == 0 || only.Contains(w.Model.Washer)).ToList();
         try
         {
-            return offline ? PrintOffline(chosen, printer) : await ConnectAsync(site, chosen, printer, time, cancellation);
+            return offline ? PrintOffline(chosen, printer) : await ConnectAsync(site, chosen, only.Length == 0 ? site.Mqtt : [], printer, time, cancellation);
         }
         catch (PkiException e)
         {
@@ -73,10 +73,11 @@ internal static class CheckCommand
     }
 
     /// <summary>All at once, so that washers that are switched off do not add up; printed in the order of the site.</summary>
-    private static async Task<int> ConnectAsync(Site site, List<WasherConfiguration> washers, CheckPrinter printer, TimeProvider time, CancellationToken cancellation)
+    private static async Task<int> ConnectAsync(Site site, List<WasherConfiguration> washers, IReadOnlyList<MqttConfiguration> brokers, CheckPrinter printer, TimeProvider time, CancellationToken cancellation)
     {
         using var application = washers.Any(w => w.Connection is OpcUaConnection) ? new OpcUaApplication(site.OpcUa, time) : null;
         var probes = washers.Select(w => ProbeAsync(w, application, time, cancellation)).ToList();
+        var brokerProbes = brokers.Select(b => MqttProbe.ProbeAsync(b, cancellation)).ToList();
         var checks = new List<WasherCheck>();
         foreach (var (washer, probe) in washers.Zip(probes))
         {
@@ -85,8 +86,10 @@ internal static class CheckCommand
             printer.PrintReadings(checks[^1]);
         }
 
+        var brokerChecks = await Task.WhenAll(brokerProbes);
+        printer.PrintBrokers(brokerChecks);
         printer.PrintSummary(checks);
-        return checks.TrueForAll(c => c.IsFine) ? ExitCodes.Success : ExitCodes.DeviceErrors;
+        return checks.TrueForAll(c => c.IsFine) && Array.TrueForAll(brokerChecks, c => c.Failure is null) ? ExitCodes.Success : ExitCodes.DeviceErrors;
     }
 
     private static async Task<WasherCheck> ProbeAsync(WasherConfiguration washer, OpcUaApplication? application, TimeProvider time, CancellationToken cancellation) =>

@@ -4,6 +4,7 @@ using WashBridge.Configuration;
 using WashBridge.Forwarding;
 using WashBridge.Historian;
 using WashBridge.Logs;
+using WashBridge.Messaging;
 using WashBridge.Pipeline;
 using WashBridge.Protocols.OpcUa.Security;
 using WashBridge.Publishing;
@@ -89,9 +90,15 @@ internal static class RunCommand
                     services.AddSingleton(provider => new HealthWriter(
                         influx,
                         site.Id,
-                        () => BridgeHealth.Of(site, provider.GetRequiredService<Bridge>(), historian, provider.GetServices<InfluxFollower>(), provider.GetServices<OpcUaPublisher>(), TimeProvider.System),
+                        () => BridgeHealth.Of(site, provider.GetRequiredService<Bridge>(), historian, provider.GetServices<InfluxFollower>(), provider.GetServices<MqttFollower>(), provider.GetServices<OpcUaPublisher>(), TimeProvider.System),
                         TimeProvider.System,
                         provider.GetRequiredService<ILogger<HealthWriter>>()));
+                }
+
+                foreach (var mqtt in site.Mqtt)
+                {
+                    services.AddSingleton(provider => new MqttFollower(
+                        mqtt, site, historian, provider.GetRequiredService<HistorianSignal>(), TimeProvider.System, provider.GetRequiredService<ILogger<MqttFollower>>()));
                 }
 
                 if (site.OpcUa.Server is not null)
@@ -107,6 +114,7 @@ internal static class RunCommand
                     [
                         .. provider.GetServices<InfluxFollower>().Select(f => (Func<CancellationToken, Task>)f.RunAsync),
                         .. provider.GetServices<HealthWriter>().Select(w => (Func<CancellationToken, Task>)w.RunAsync),
+                        .. provider.GetServices<MqttFollower>().Select(f => (Func<CancellationToken, Task>)f.RunAsync),
                         .. provider.GetServices<OpcUaPublisher>().Select(p => (Func<CancellationToken, Task>)p.RunAsync),
                     ],
                     TimeProvider.System,

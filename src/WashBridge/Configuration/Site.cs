@@ -1,3 +1,4 @@
+using System.Security.Cryptography.X509Certificates;
 using WashBridge.Analysis.Alarms;
 using WashBridge.Analysis.Upkeep;
 using WashBridge.Core.Cycles;
@@ -29,6 +30,8 @@ internal sealed record Site
     public LoggingConfiguration Logging { get; init; } = new();
 
     public IReadOnlyList<InfluxConfiguration> Influx { get; init; } = [];
+
+    public IReadOnlyList<MqttConfiguration> Mqtt { get; init; } = [];
 
     /// <summary>Where pages are served and scans are taken; null: nowhere.</summary>
     public HttpConfiguration? Http { get; init; }
@@ -148,4 +151,43 @@ internal sealed record InfluxConfiguration
 
     /// <summary>Also forward samples, not only events.</summary>
     public bool Samples { get; init; }
+}
+
+/// <summary>An MQTT broker, and who we are to it.</summary>
+internal sealed record MqttConfiguration
+{
+    /// <summary>Names the cursor: lower-case letters, digits and hyphens.</summary>
+    public required string Id { get; init; }
+
+    public required string Host { get; init; }
+
+    public required int Port { get; init; }
+
+    public bool Tls { get; init; }
+
+    /// <summary>Who may vouch for the broker's certificate; none: the authorities that the machine trusts.</summary>
+    public IReadOnlyList<X509Certificate2> Authorities { get; init; } = [];
+
+    /// <summary>Ours, with its key, and what leads from it to a root; none: we show none.</summary>
+    public IReadOnlyList<X509Certificate2> Certificate { get; init; } = [];
+
+    public string? User { get; init; }
+
+    /// <summary>The user's password, already read from its environment variable or file.</summary>
+    public string? Secret { get; init; }
+
+    /// <summary>Sparkplug group id.</summary>
+    public required string Group { get; init; }
+
+    /// <summary>Sparkplug edge node id.</summary>
+    public required string EdgeNode { get; init; }
+
+    /// <summary>Host id: data is held while it is not online. Null: nobody is waited for.</summary>
+    public string? PrimaryHost { get; init; }
+
+    /// <summary>Also keep a plain JSON message of each washer at the broker.</summary>
+    public bool StateTopics { get; init; }
+
+    /// <summary>For people.</summary>
+    public string Address => $"{(Tls ? "mqtts" : "mqtt")}://{(Host.Contains(':', StringComparison.Ordinal) ? $"[{Host}]" : Host)}:{Port}";
 }

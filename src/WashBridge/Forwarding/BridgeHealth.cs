@@ -1,6 +1,7 @@
 using WashBridge.Configuration;
 using WashBridge.Core.Time;
 using WashBridge.Historian;
+using WashBridge.Messaging;
 using WashBridge.Pipeline;
 using WashBridge.Publishing;
 
@@ -14,7 +15,7 @@ namespace WashBridge.Forwarding;
 /// <param name="Reads">Every group of every washer.</param>
 internal sealed record BridgeHealth(Instant At, StoreSpace Space, int FramesWaiting, IReadOnlyList<FollowerLag> Followers, IReadOnlyList<GroupReads> Reads)
 {
-    public static BridgeHealth Of(Site site, Bridge bridge, IHistorianReader historian, IEnumerable<InfluxFollower> influx, IEnumerable<OpcUaPublisher> publishers, TimeProvider time) => new(
+    public static BridgeHealth Of(Site site, Bridge bridge, IHistorianReader historian, IEnumerable<InfluxFollower> influx, IEnumerable<MqttFollower> mqtt, IEnumerable<OpcUaPublisher> publishers, TimeProvider time) => new(
         Instant.Floor(time.GetUtcNow()),
         StoreSpace.Of(site.Store.Path),
         bridge.FramesWaiting,
@@ -22,6 +23,7 @@ internal sealed record BridgeHealth(Instant At, StoreSpace Space, int FramesWait
             new("analyst", LogLag.Of(historian, bridge.AnalystAt, LogContent.Frames)),
             new("analysis", LogLag.Of(historian, bridge.AnalysisAt, LogContent.Events)),
             .. influx.Select(f => new FollowerLag(f.Name, LogLag.Of(historian, f.Status.Cursor, f.Content))),
+            .. mqtt.Select(f => new FollowerLag(f.Name, LogLag.Of(historian, f.Status.Cursor, LogContent.Events))),
             .. publishers.Select(p => new FollowerLag("opc-ua", LogLag.Of(historian, p.Cursor, LogContent.All))),
         ],
         [

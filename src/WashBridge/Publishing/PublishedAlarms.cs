@@ -61,8 +61,11 @@ internal sealed class PublishedAlarms
         _highest.Set(standing.Count == 0 ? 0u : 1u + (uint)standing.Max(a => a.Priority), source: at);
         _standing.Set((uint)standing.Count, source: at);
         _texts.Set(string.Join('\n', standing.Select(a => a.Text.What)), source: at);
-        _list.Set(JsonSerializer.Serialize(open.Concat(_board.Aside).Select(Entry), Options), source: at);
+        _list.Set(Json(_board), source: at);
     }
+
+    /// <summary>All that is standing, unacknowledged or put aside.</summary>
+    internal static string Json(AlarmBoard board) => JsonSerializer.Serialize(board.Open.Concat(board.Aside).Select(Entry), Options);
 
     private static object Entry(AlarmChanged alarm) => new
     {

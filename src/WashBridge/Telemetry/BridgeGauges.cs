@@ -3,6 +3,7 @@ using WashBridge.Configuration;
 using WashBridge.Core.Time;
 using WashBridge.Forwarding;
 using WashBridge.Historian;
+using WashBridge.Messaging;
 using WashBridge.Pipeline;
 using WashBridge.Publishing;
 using WashBridge.Web.Live;
@@ -38,7 +39,7 @@ internal sealed class BridgeGauges(
     private static Measurement<T> Of<T>(T value, string label, string name)
         where T : struct => new(value, new KeyValuePair<string, object?>(label, name));
 
-    private BridgeHealth Health() => BridgeHealth.Of(site, bridge, historian, _influx, services.GetServices<OpcUaPublisher>(), time);
+    private BridgeHealth Health() => BridgeHealth.Of(site, bridge, historian, _influx, services.GetServices<MqttFollower>(), services.GetServices<OpcUaPublisher>(), time);
 
     private IEnumerable<FollowerLag> Followers() => services.GetService<LiveBoard>() is { } pages
         ? Health().Followers.Append(new FollowerLag("pages", LogLag.Of(historian, pages.Cursor, LogContent.All)))

@@ -36,6 +36,15 @@ public sealed class ConfigurationWarningsTests
         Assert.EndsWith("setpoints[0].setpoint: the tag map of washer w1 has no setpoint.sanitise.dwell: nobody watches it there; found \"sanitise.dwell\"", warning.ToString(), StringComparison.Ordinal);
     }
 
+    [Fact]
+    public void A_broker_elsewhere_without_TLS_is_a_warning()
+    {
+        using var fixture = new ConfigurationFixture();
+        fixture.Replace("site.yaml", "mqtts://broker.example:8884", "mqtt://broker.example");
+        var warning = Assert.Single(fixture.Load().Site!.Warnings);
+        Assert.Contains("mqtt[0].url: nothing protects this connection", warning.ToString(), StringComparison.Ordinal);
+    }
+
     private sealed class Lines : ILogger
     {
         public List<(LogLevel Level, int Id, string Text)> All { get; } = [];

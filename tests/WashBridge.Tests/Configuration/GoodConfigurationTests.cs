@@ -32,6 +32,12 @@ public sealed class GoodConfigurationTests : IDisposable
         Assert.Equal(
             new InfluxConfiguration { Id = "cloud", Url = new Uri("https://influx.example"), Api = 2, Bucket = "washers", Organisation = "brewery", Secret = "a-token-for-tests", Samples = true },
             site.Influx[1]);
+        Assert.Equal(
+            ("plant", "mqtts://broker.example:8884", "washers", "not-so-secret", "brewery", "bridge-1", "plant-host", true),
+            (site.Mqtt[0].Id, site.Mqtt[0].Address, site.Mqtt[0].User, site.Mqtt[0].Secret, site.Mqtt[0].Group, site.Mqtt[0].EdgeNode, site.Mqtt[0].PrimaryHost, site.Mqtt[0].StateTopics));
+        Assert.Equal(
+            ("local", "mqtt://127.0.0.1:1883", null, "test-site", "washbridge", null, false),
+            (site.Mqtt[1].Id, site.Mqtt[1].Address, site.Mqtt[1].User, site.Mqtt[1].Group, site.Mqtt[1].EdgeNode, site.Mqtt[1].PrimaryHost, site.Mqtt[1].StateTopics));
     }
 
     [Fact]

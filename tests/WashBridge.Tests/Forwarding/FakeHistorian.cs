@@ -1,3 +1,4 @@
+using WashBridge.Core;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
@@ -118,7 +119,14 @@ internal sealed class FakeHistorian : IHistorian
 
     public IReadOnlyList<HourlySummary> ReadHourly(Signal signal, Instant from, Instant until) => throw new NotSupportedException();
 
-    public IReadOnlyList<WashEvent> ReadEvents(EventQuery query) => throw new NotSupportedException();
+    public IReadOnlyList<WashEvent> ReadEvents(EventQuery query)
+    {
+        lock (_lock)
+        {
+            return [.. _log.Select(e => e.Event).OfType<WashEvent>()
+                .Where(e => (query.Washer ?? e.Washer) == e.Washer && (query.Kinds?.Contains(WashJson.KindOf(e)) ?? true) && (query.From is not { } from || e.At.Latest >= from))];
+        }
+    }
 
     public void Seal(Instant before, CancellationToken cancellation = default) => throw new NotSupportedException();
 

@@ -96,7 +96,7 @@ public sealed class HealthWriterTests
         using var follower = new InfluxFollower(
             new() { Id = "plant", Url = new Uri("http://influx.example/"), Api = 1, Bucket = "keg" }, "north", historian, bridge.Signal, site.Store.Path, time, new Following.LogRecord());
 
-        var health = BridgeHealth.Of(site, bridge, historian, [follower], [], time);
+        var health = BridgeHealth.Of(site, bridge, historian, [follower], [], [], time);
         Assert.Equal(["analyst", "analysis", "influx/plant"], health.Followers.Select(f => f.Name));
         Assert.Equal([Start, Start + TimeSpan.FromSeconds(60), Start + TimeSpan.FromSeconds(60)], health.Followers.Select(f => f.Lag.Oldest!.Value));
         Assert.All(health.Followers, f => Assert.Equal(historian.LastSequence, f.Lag.Entries));
@@ -107,7 +107,7 @@ public sealed class HealthWriterTests
         historian.AppendEvents([], new FollowerState("influx/plant", historian.LastSequence, null));
         using var upToDate = new InfluxFollower(
             new() { Id = "plant", Url = new Uri("http://influx.example/"), Api = 1, Bucket = "keg" }, "north", historian, bridge.Signal, site.Store.Path, time, new Following.LogRecord());
-        Assert.Equal(default, BridgeHealth.Of(site, bridge, historian, [upToDate], [], time).Followers[^1].Lag);
+        Assert.Equal(default, BridgeHealth.Of(site, bridge, historian, [upToDate], [], [], time).Followers[^1].Lag);
     }
 
     internal static BridgeHealth Health(long reads, Instant? at = null) => new(

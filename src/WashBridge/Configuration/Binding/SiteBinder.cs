@@ -7,6 +7,7 @@ internal static class SiteBinder
 {
     public const int MaxWashers = 100;
     public const int MaxInflux = 8;
+    public const int MaxMqtt = 8;
 
     public static Site Bind(MapBinder map, SourceFiles sources)
     {
@@ -21,6 +22,7 @@ internal static class SiteBinder
             Washers = Washers(map, sources),
             Store = Store(map.Map("store")),
             Influx = [.. map.OptionalList("influx", 0, MaxInflux).Select(n => MapBinder.Of(n, sources.Problems)).OfType<MapBinder>().Select(m => InfluxBinder.Bind(m, sources))],
+            Mqtt = [.. map.OptionalList("mqtt", 0, MaxMqtt).Select(n => MapBinder.Of(n, sources.Problems)).OfType<MapBinder>().Select(m => MqttBinder.Bind(m, id, sources))],
             Http = map.OptionalMap("http") is { } http ? HttpBinder.Bind(http, sources) : null,
             OpcUa = OpcUaBinder.Bind(map.OptionalMap("opc-ua"), map.Place.File, Id(map), sources),
             Telemetry = TelemetryBinder.Bind(map.OptionalMap("telemetry"), sources),
@@ -28,6 +30,7 @@ internal static class SiteBinder
         };
         map.Finish();
         Unique.Check(map.Node.Find("influx")?.Value, "id", sources.Problems);
+        Unique.Check(map.Node.Find("mqtt")?.Value, "id", sources.Problems);
         return site;
     }
 

@@ -14,6 +14,8 @@ internal static partial class TextForms
 
     public static TextForm Host { get; } = new(HostPattern(), "a host name or an IP address, without port");
 
+    public static TextForm Sparkplug { get; } = new(SparkplugPattern(), "1 to 100 characters, without / + # and control characters");
+
     public static TextForm Unit { get; } = new(UnitPattern(), "a unit of 1 to 16 characters without blanks");
 
     public static TextForm TimeOfDay { get; } = new(TimeOfDayPattern(), "a time of day from 00:00 to 23:59");
@@ -29,6 +31,9 @@ internal static partial class TextForms
 
     [GeneratedRegex(@"^([A-Za-z0-9]([A-Za-z0-9_.-]{0,251}[A-Za-z0-9])?|[0-9A-Fa-f:]{2,45})\z")]
     private static partial Regex HostPattern();
+
+    [GeneratedRegex(@"^[^/+#\x00-\x1f\x7f]{1,100}\z")]
+    private static partial Regex SparkplugPattern();
 
     [GeneratedRegex(@"^[^\s""']{1,16}\z")]
     private static partial Regex UnitPattern();

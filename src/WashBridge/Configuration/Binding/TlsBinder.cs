@@ -3,7 +3,7 @@ using System.Security.Cryptography.X509Certificates;
 
 namespace WashBridge.Configuration.Binding;
 
-/// <summary>The certificate of the pages: two PEM files, or one PKCS #12 file with the secret that opens it.</summary>
+/// <summary>A certificate of ours with its key: two PEM files, or one PKCS #12 file with the secret that opens it.</summary>
 internal static class TlsBinder
 {
     public static IReadOnlyList<X509Certificate2> Bind(MapBinder map, SourceFiles sources)
@@ -14,7 +14,7 @@ internal static class TlsBinder
         var secret = SecretBinder.Bind(map.Find("pfx-secret"), sources);
         if ((Has("certificate") || Has("key")) && (Has("pfx") || Has("pfx-secret")))
         {
-            map.Problems.Add(map.PlaceOf("pfx"), "the pages have one certificate", "certificate and pfx", "certificate and key, or pfx and pfx-secret");
+            map.Problems.Add(map.PlaceOf("pfx"), "there is one certificate", "certificate and pfx", "certificate and key, or pfx and pfx-secret");
             return [];
         }
 

@@ -1,6 +1,7 @@
 using WashBridge.Core.Time;
 using WashBridge.Forwarding;
 using WashBridge.Historian;
+using WashBridge.Messaging;
 using WashBridge.Pipeline;
 using WashBridge.Publishing;
 using WashBridge.Web.Live;
@@ -23,14 +24,18 @@ internal sealed record Backlog(string Key, string Name, long Behind, Instant? Ol
     /// <summary>Of a follower that may be waiting for somebody else.</summary>
     public InfluxFollowerStatus? Influx { get; init; }
 
+    /// <summary>Likewise.</summary>
+    public MqttCondition? Mqtt { get; init; }
+
     public bool IsBehind(Instant now) => Oldest is { } oldest && now - oldest > OnItsWay;
 
-    public static IReadOnlyList<Backlog> Read(IHistorianReader historian, Bridge bridge, LiveBoard board, IEnumerable<InfluxFollower> influx, IEnumerable<OpcUaPublisher> publishers) =>
+    public static IReadOnlyList<Backlog> Read(IHistorianReader historian, Bridge bridge, LiveBoard board, IEnumerable<InfluxFollower> influx, IEnumerable<MqttFollower> mqtt, IEnumerable<OpcUaPublisher> publishers) =>
     [
         Of(historian, "analyst", bridge.AnalystAt, LogContent.Frames),
         Of(historian, "analysis", bridge.AnalysisAt, LogContent.Events),
         Of(historian, "pages", board.Cursor, LogContent.All),
         .. influx.Select(f => Of(historian, "influx", f.Status.Cursor, f.Content) with { Name = f.Name, Influx = f.Status }),
+        .. mqtt.Select(f => f.Status).Select(s => Of(historian, "mqtt", s.Cursor, LogContent.Events) with { Name = s.Follower, Mqtt = s.Condition }),
         .. publishers.Select(p => Of(historian, "opc-ua", p.Cursor, LogContent.All)),
     ];
 
