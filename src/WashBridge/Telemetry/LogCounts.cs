@@ -15,6 +15,9 @@ namespace WashBridge.Telemetry;
 internal sealed partial class LogCounts : BackgroundService
 {
     private const int BatchSize = 1000;
+
+    /// <summary>Nobody looks at counts more often, and to be woken by every commit costs more than to count.</summary>
+    private static readonly TimeSpan Gather = TimeSpan.FromSeconds(1);
     private static readonly TimeSpan RetryAfter = TimeSpan.FromSeconds(1);
     private static readonly HashSet<string> Findings = ["drift-found", "setpoint-deviated", "forecast-made"];
     private static readonly string[] Kinds = ["cycle-ended", "keg-judged", "alarm-changed", .. Findings, .. WashJson.RecordKinds];
@@ -85,6 +88,7 @@ internal sealed partial class LogCounts : BackgroundService
                     continue;
                 }
 
+                await Task.Delay(Gather, _time, stoppingToken);
                 await _signal.WaitAsync(seen, stoppingToken);
             }
         }
