@@ -31,6 +31,11 @@ public sealed class Historian : IHistorian
     /// <summary>The file.</summary>
     public string Path => _writer.Path;
 
+    /// <summary>What opening did to a file of an older version, as a sentence for people; null: nothing.</summary>
+    public string? Upgrade => _writer.FoundVersion is var found && found > 0 && found < Schema.Current
+        ? $"{Path}: brought from version {found} of its format to version {Schema.Current}. All that it held is kept. An older program cannot read it any more."
+        : null;
+
     public long LastSequence => _writer.LastSequence;
 
     /// <summary>The longest that an append has waited so far for sealing, retention or another append to let it begin.</summary>

@@ -36,6 +36,9 @@ internal sealed class HistorianWriter : IDisposable
 
     public string Path => _database.Path;
 
+    /// <summary>The version of the format that the file was of; 0 for a new one.</summary>
+    public int FoundVersion { get; private init; }
+
     public long LastSequence => Volatile.Read(ref _lastSequence);
 
     /// <summary>The longest that an append had to wait until it could begin, because something else was being written.</summary>
@@ -46,7 +49,7 @@ internal sealed class HistorianWriter : IDisposable
         var database = Database.OpenForWriting(path, options.LockTimeout);
         try
         {
-            Schema.Prepare(database, Now(time));
+            var found = Schema.Prepare(database, Now(time));
             database.Execute("PRAGMA journal_mode=WAL");
             database.Execute("PRAGMA synchronous=FULL; PRAGMA wal_autocheckpoint=0; PRAGMA journal_size_limit=67108864");
             if (options.BytesAtMost is { } most)
@@ -54,7 +57,7 @@ internal sealed class HistorianWriter : IDisposable
                 database.SetPragma("max_page_count", most / database.Pragma("page_size"));
             }
 
-            return new HistorianWriter(database, new Checkpointer(path, options.LockTimeout), time, tail);
+            return new HistorianWriter(database, new Checkpointer(path, options.LockTimeout), time, tail) { FoundVersion = found };
         }
         catch
         {

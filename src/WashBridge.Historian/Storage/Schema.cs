@@ -56,12 +56,13 @@ internal static class Schema
     public static int Current => Steps.Length;
 
     /// <summary>Makes the tables of a new file, or brings an older file up to date, in one transaction.</summary>
-    public static void Prepare(Database database, long nowMicroseconds)
+    /// <returns>The version that the file was of; 0 for a new one.</returns>
+    public static int Prepare(Database database, long nowMicroseconds)
     {
         var version = Identify(database);
         if (version == Current)
         {
-            return;
+            return version;
         }
 
         if (version == 0)
@@ -75,6 +76,8 @@ internal static class Schema
         {
             database.Prepare("INSERT OR IGNORE INTO meta VALUES('created', ?)").Bind(1, nowMicroseconds).Run();
         }
+
+        return version;
     }
 
     public static void Upgrade(Database database, int from, int to) => database.Write(() =>

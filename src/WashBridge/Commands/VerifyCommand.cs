@@ -54,7 +54,8 @@ internal static class VerifyCommand
 
         if (upgrade)
         {
-            Historian.Historian.Open(store.FullName, new HistorianOptions(), TimeProvider.System).Dispose();
+            using var opened = Historian.Historian.Open(store.FullName, new HistorianOptions(), TimeProvider.System);
+            output.WriteLine(opened.Upgrade ?? $"{store.FullName}: is of this program's version already.");
         }
 
         using var historian = Historian.Historian.OpenReader(store.FullName);
