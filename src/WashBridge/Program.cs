@@ -21,6 +21,7 @@ var root = new RootCommand("WashBridge reads keg washers, keeps the evidence, an
     AlarmCommand.Create(TimeProvider.System),
     RecordsCommand.Create(TimeProvider.System),
     VerifyCommand.Create(),
+    HealthCommand.Create(TimeProvider.System),
     ImportTagsCommand.Create(),
     BrowseCommand.Create(TimeProvider.System),
     CertificatesCommand.Create(TimeProvider.System),

@@ -7,6 +7,7 @@ using WashBridge.Configuration;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
 using WashBridge.Demo;
+using WashBridge.Forwarding;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
 using WashBridge.Reporting;
@@ -43,16 +44,17 @@ internal static class DemoCommand
             DefaultValueFactory = _ => DemoPast.StandardLength.TotalHours,
         }.Within(0, LongestHistory);
         var port = new Option<int?>("--port") { Description = "Where the pages are, on this machine only. Left out: 15080, or any free port where that is taken. 0: any free port." }.Within(0, IPEndPoint.MaxPort);
+        var influx = new Option<string?>("--influx") { Description = "Forward all of it to the database 'washers' of an InfluxDB 1.x without login, such as http://127.0.0.1:8086; it must be there." };
         var command = new Command("demo", """
             Simulated washers through the whole pipeline: real Modbus TCP and OPC UA on loopback, live cycles and verdicts. Leaves a historian that `report` reads, and the truth beside it.
 
             Example: washbridge demo --speed 20 --minutes 15
-            """) { speed, minutes, store, hours, port };
-        command.SetAction((parsed, cancellation) => RunAsync(parsed.GetValue(speed), parsed.GetValue(minutes), parsed.GetValue(store)!, TimeSpan.FromHours(parsed.GetValue(hours)), parsed.GetValue(port), cancellation));
+            """) { speed, minutes, store, hours, port, influx };
+        command.SetAction((parsed, cancellation) => RunAsync(parsed.GetValue(speed), parsed.GetValue(minutes), parsed.GetValue(store)!, TimeSpan.FromHours(parsed.GetValue(hours)), parsed.GetValue(port), parsed.GetValue(influx), cancellation));
         return command;
     }
 
-    private static async Task<int> RunAsync(double speed, double? minutes, FileInfo store, TimeSpan history, int? port, CancellationToken cancellation)
+    private static async Task<int> RunAsync(double speed, double? minutes, FileInfo store, TimeSpan history, int? port, string? influx, CancellationToken cancellation)
     {
         if (LoadSite() is not { } loaded)
         {
@@ -60,6 +62,17 @@ internal static class DemoCommand
         }
 
         var site = loaded with { Store = loaded.Store with { Path = store.FullName }, Http = new HttpConfiguration(DemoPages.Choose(port ?? loaded.Http!.Port)) };
+
+        if (influx is not null)
+        {
+            if (!Uri.TryCreate(influx, UriKind.Absolute, out var server) || server.Scheme is not ("http" or "https"))
+            {
+                Console.Error.WriteLine($"--influx: found '{influx}'; allowed: an address such as http://127.0.0.1:8086");
+                return ExitCodes.ConfigurationErrors;
+            }
+
+            site = site with { Influx = [new InfluxConfiguration { Id = "demo", Url = server, Api = 1, Bucket = "washers" }] };
+        }
 
         if (store.Directory is { Exists: false } folder)
         {
@@ -97,13 +110,16 @@ internal static class DemoCommand
     {
         var signal = new HistorianSignal();
         var view = new LiveView(historian, Terminal.Output);
-        var bridge = new Bridge(site, historian, signal, [cancellation => view.RunAsync(signal, cancellation)], time, NullLoggerFactory.Instance, bootId: null, opcUa);
+        // The server's pace is real time, however fast the washing goes.
+        var forwarding = site.Influx.Select(i => new InfluxFollower(i, site.Id, historian, signal, site.Store.Path, TimeProvider.System, NullLogger<InfluxFollower>.Instance)).ToList();
+        var bridge = new Bridge(site, historian, signal, [cancellation => view.RunAsync(signal, cancellation), .. forwarding.Select(f => (Func<CancellationToken, Task>)f.RunAsync)], time, NullLoggerFactory.Instance, bootId: null, opcUa);
         using var pages = DemoPages.Make(site, historian, signal, bridge, time);
         await pages.StartAsync(ending.Token);
         using var timer = minutes is { } limit ? time.CreateTimer(_ => ending.Cancel(), null, TimeSpan.FromMinutes(limit), Timeout.InfiniteTimeSpan) : null;
         await bridge.RunAsync(ending.Token);
         await pages.StopAsync(CancellationToken.None);
         view.Print();
+        forwarding.ForEach(f => f.Dispose());
     }
 
     /// <summary>

@@ -16,7 +16,7 @@ using WashBridge.Web.Accounts;
 namespace WashBridge.Commands;
 
 /// <summary>The service: reads the washers of a site until it is told to stop.</summary>
-internal static class RunCommand
+internal static partial class RunCommand
 {
     public static Command Create()
     {
@@ -70,17 +70,17 @@ internal static class RunCommand
         return opcUa;
     }
 
-    private static async Task<int> RunAsync(Site site, string siteFile, OpcUaApplication? opcUa, IHistorian historian, CancellationToken cancellation)
+    private static async Task<int> RunAsync(Site site, string siteFile, OpcUaApplication? opcUa, Historian.Historian historian, CancellationToken cancellation)
     {
         var host = Host.CreateDefaultBuilder()
-            .UseSystemd()
+            .UseSupervisor()
             .UseWindowsService(o => o.ServiceName = "WashBridge")
             .ConfigureServices(services =>
             {
                 LogServices.Add(services, site.Logging, siteFile);
                 TelemetryServices.Add(services, site);
                 services.AddSingleton(TimeProvider.System);
-                services.AddSingleton(historian);
+                services.AddSingleton<IHistorian>(historian);
                 services.AddSingleton(site);
                 services.AddSingleton<HistorianSignal>();
                 foreach (var influx in site.Influx)
@@ -131,10 +131,34 @@ internal static class RunCommand
         }
 
         using var built = host.Build();
+        if (historian.Upgrade is { } upgrade)
+        {
+            StoreUpgraded(built.Services.GetRequiredService<ILogger<BridgeService>>(), upgrade);
+        }
+
         ConfigurationWarnings.Log(built.Services.GetRequiredService<ILogger<BridgeService>>(), site.Warnings);
         FileConflicts.Log(built.Services.GetRequiredService<ILogger<BridgeService>>(), historian, site);
         var service = built.Services.GetRequiredService<BridgeService>();
-        await built.RunAsync(cancellation);
+        await RunAsync(built, cancellation);
         return service.Failed ? ExitCodes.Failure : ExitCodes.Success;
     }
+
+    /// <summary>As the host's own RunAsync, but that being told to stop while it starts is no failure.</summary>
+    private static async Task RunAsync(IHost host, CancellationToken cancellation)
+    {
+        try
+        {
+            await host.StartAsync(cancellation);
+        }
+        catch (OperationCanceledException)
+        {
+            await host.StopAsync(CancellationToken.None);
+            return;
+        }
+
+        await host.WaitForShutdownAsync(cancellation);
+    }
+
+    [LoggerMessage(EventId = 2005, Level = LogLevel.Warning, Message = "{Upgrade}")]
+    private static partial void StoreUpgraded(ILogger logger, string upgrade);
 }
