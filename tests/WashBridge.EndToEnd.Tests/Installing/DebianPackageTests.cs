@@ -1,0 +1,91 @@
+using System.Text.RegularExpressions;
+using WashBridge.EndToEnd.Tests.Program;
+
+namespace WashBridge.EndToEnd.Tests.Installing;
+
+/// <summary>
+/// Debian's own dpkg installs, upgrades, removes and purges the package in a folder that stands for the root, with the package's scripts (DPKG_ROOT). What asks a running
+/// systemd is left out by the scripts there, and other packages are not there: dependencies are taken for granted.
+/// </summary>
+[Collection(nameof(Package))]
+public sealed class DebianPackageTests(Package package)
+{
+    private const string NewRoot = """
+        mkdir -p root/var/lib/dpkg/info root/var/lib/dpkg/updates root/etc
+        touch root/var/lib/dpkg/status
+        dpkg() { command dpkg --root="$PWD/root" --force-script-chrootless --force-depends --force-confold --log=/dev/null "$@" | grep -v 'dependency problems\|depends on\|is not installed' || [ "${PIPESTATUS[0]}" = 0 ]; }
+
+        """;
+
+    [Fact]
+    public async Task Installing_makes_a_user_without_login_a_folder_of_its_own_and_a_site_that_checks()
+    {
+        var output = await InRootAsync($$"""
+            dpkg --install {{package.File}}
+            cat root/etc/passwd
+            stat -c 'state %u %a' root/var/lib/washbridge
+            stat -c 'program %u %a' root/usr/lib/washbridge/washbridge
+            find root/usr root/lib root/etc/washbridge -type f -perm /022
+            """);
+        var user = Regex.Match(output, "^washbridge:x:([0-9]+):[0-9]+:WashBridge service:/var/lib/washbridge:/usr/sbin/nologin$", RegexOptions.Multiline);
+        Assert.True(user.Success, output);
+        Assert.Contains($"state {user.Groups[1].Value} 750", output);
+        Assert.EndsWith("program 0 755\n", output, StringComparison.Ordinal);
+        Assert.Contains("systemctl enable --now washbridge", output);
+
+        using var folder = new TemporaryFolder();
+        var site = await package.SiteAsync(folder);
+        Assert.Contains($"path: {folder.Root}/washers.washdb", await File.ReadAllTextAsync(site, TestContext.Current.CancellationToken));
+        Assert.Contains("files without problem", await Shell.RunAsync($"{package.Program} check {site} --offline", "/"));
+    }
+
+    [Fact]
+    public async Task An_upgrade_keeps_what_people_wrote_and_purging_keeps_what_was_recorded()
+    {
+        var output = await InRootAsync($$"""
+            dpkg --install {{package.File}}
+            echo '# ours' >> root/etc/washbridge/site.yaml
+            echo record > root/var/lib/washbridge/washers.washdb
+            {{Repository.Root}}/src/WashBridge/Installing/package-debian --version 99.0
+            dpkg --install {{Repository.Root}}/artifacts/washbridge_99.0_amd64.deb
+            rm {{Repository.Root}}/artifacts/washbridge_99.0_amd64.deb
+            echo "upgraded: $(dpkg-query --admindir=root/var/lib/dpkg -W -f '${Version}' washbridge), $(tail -1 root/etc/washbridge/site.yaml), $(cat root/var/lib/washbridge/washers.washdb), $(grep -c washbridge root/etc/passwd) user"
+            dpkg --remove washbridge
+            [ ! -e root/usr/lib/washbridge ] && [ ! -e root/lib/systemd/system/washbridge.service ]
+            echo "removed: $(tail -1 root/etc/washbridge/site.yaml)"
+            dpkg --purge washbridge
+            [ ! -e root/etc/washbridge ]
+            echo "purged: $(cat root/var/lib/washbridge/washers.washdb)"
+            """);
+        Assert.Contains("upgraded: 99.0, # ours, record, 1 user", output);
+        Assert.Contains("removed: # ours", output);
+        Assert.Contains("washbridge: /var/lib/washbridge holds records and is kept", output);
+        Assert.Contains("purged: record", output);
+    }
+
+    [Fact]
+    public async Task Purging_leaves_nothing_where_nothing_was_recorded() =>
+        Assert.EndsWith("nothing\n", await InRootAsync($"""
+            dpkg --install {package.File}
+            dpkg --purge washbridge
+            [ ! -e root/var/lib/washbridge ] && [ ! -e root/etc/washbridge ] && [ ! -e root/usr/bin/washbridge ] && echo nothing
+            """), StringComparison.Ordinal);
+
+    [Fact]
+    public async Task Debians_checker_of_packages_finds_only_what_is_known()
+    {
+        // A runtime brought along holds zlib and is not stripped; this package is of the project and not of Debian, so that it has none of the archive's papers.
+        string[] known = ["embedded-library", "unstripped-binary-or-object", "no-copyright-file", "no-changelog", "no-manual-page", "maintainer-script-calls-systemctl"];
+        var (_, output) = await Shell.TryAsync($"lintian --allow-root --fail-on none {package.File}");
+        var found = Regex.Matches(output, "^[EW]: washbridge: ([a-z0-9-]+)", RegexOptions.Multiline).Select(m => m.Groups[1].Value).ToList();
+        Assert.NotEmpty(found);
+        Assert.Empty(found.Except(known));
+    }
+
+    private static async Task<string> InRootAsync(string commands)
+    {
+        using var folder = new TemporaryFolder();
+        await File.WriteAllTextAsync(folder["commands"], NewRoot + commands, TestContext.Current.CancellationToken);
+        return await Shell.RunAsync("fakeroot bash -euo pipefail commands", folder.Root);
+    }
+}
