@@ -37,7 +37,7 @@ internal static class HealthCommand
         }
 
         using var historian = Historian.Historian.OpenReader(store);
-        if (historian.ReadLog(historian.LastSequence - 1, 1) is not [var last])
+        if (historian.ReadLog(Math.Max(0, historian.LastSequence - 1), 1) is not [var last])
         {
             errors.WriteLine($"{store}: nothing is in the log yet.");
             return ExitCodes.Failure;

@@ -3,19 +3,27 @@ using WashBridge.Commands;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Historian;
-using WashBridge.Tests.Configuration;
 using HistorianFile = WashBridge.Historian.Historian;
 
 namespace WashBridge.Tests.Commands;
 
 public sealed class HealthCommandTests : IDisposable
 {
-    private readonly ConfigurationFixture _site = new("GoodOpcUa");
+    private readonly TemporaryFolder _folder = new();
     private readonly SettableTime _time = new(new DateTimeOffset(2031, 3, 5, 8, 0, 0, TimeSpan.Zero));
 
-    private string Store => _site.Load().Site!.Store.Path;
+    public HealthCommandTests()
+    {
+        var example = Path.Combine(Repository.Root, "config", "example");
+        foreach (var file in Directory.GetFiles(example, "*.yaml", SearchOption.AllDirectories))
+        {
+            var copy = Path.Combine(_folder["site"], Path.GetRelativePath(example, file));
+            Directory.CreateDirectory(Path.GetDirectoryName(copy)!);
+            File.WriteAllText(copy, File.ReadAllText(file).Replace("../../data/example.db", "../plant.washdb", StringComparison.Ordinal));
+        }
+    }
 
-    public void Dispose() => _site.Dispose();
+    public void Dispose() => _folder.Dispose();
 
     [Theory]
     [InlineData(120, "2", ExitCodes.Success)]
@@ -45,17 +53,13 @@ public sealed class HealthCommandTests : IDisposable
         Assert.Equal(ExitCodes.Failure, Run().Code);
     }
 
-    private HistorianFile Open()
-    {
-        Directory.CreateDirectory(Path.GetDirectoryName(Store)!);
-        return HistorianFile.Open(Store, new HistorianOptions(), _time);
-    }
+    private HistorianFile Open() => HistorianFile.Open(_folder["plant.washdb"], new HistorianOptions(), _time);
 
     private (int Code, string Output, string Errors) Run(params string[] options)
     {
         using var output = new StringWriter();
         using var errors = new StringWriter();
-        var code = HealthCommand.Create(_time).Parse([Path.Combine(_site.Folder, "site.yaml"), .. options]).Invoke(new InvocationConfiguration { Output = output, Error = errors });
+        var code = HealthCommand.Create(_time).Parse([Path.Combine(_folder["site"], "site.yaml"), .. options]).Invoke(new InvocationConfiguration { Output = output, Error = errors });
         return (code, output.ToString(), errors.ToString());
     }
 }
