@@ -132,7 +132,7 @@ public sealed class ContainerTests : IDisposable
     /// <summary>The files that the engine would be sent, and what `prepare` makes of them.</summary>
     private Task PrepareAsync() => Shell.RunAsync($"""
         mkdir {Sources}
-        git ls-files --cached --others --exclude-standard -- src config grafana docker '*.props' .dockerignore .gitignore | tar --create --files-from=- | tar --extract --directory={Sources}
+        git ls-files --cached --others --exclude-standard -- src config grafana docker '*.props' .dockerignore .editorconfig .gitignore | tar --create --files-from=- | tar --extract --directory={Sources}
         {Sources}/docker/prepare
         """);
 
