@@ -26,15 +26,25 @@ internal sealed class YamlReader
     public static YamlNode? Read(string file, string text, ProblemList problems)
     {
         using var reader = new StringReader(text);
+        var yaml = new YamlReader(file, reader, problems);
         try
         {
-            return new YamlReader(file, reader, problems).ReadDocument();
+            return yaml.ReadDocument();
         }
         catch (YamlException e)
         {
-            problems.Add(new Place(file, (int)e.Start.Line, (int)e.Start.Column, ""), $"this cannot be read as YAML: {e.Message}", "", "a YAML document (mind indentation by spaces, and quotes around text that holds ': ' or '#')");
+            Refuse(e.Start, e.Message);
             return null;
         }
+        catch (InvalidOperationException)
+        {
+            // The library's own slip, where a list or mapping is left open above plain text.
+            Refuse(yaml.parser.Current?.End ?? Mark.Empty, "a bracket that is opened here is not closed");
+            return null;
+        }
+
+        void Refuse(Mark at, string why) =>
+            problems.Add(new Place(file, (int)at.Line, (int)at.Column, ""), $"this cannot be read as YAML: {why}", "", "a YAML document (mind indentation by spaces, and quotes around text that holds ': ' or '#')");
     }
 
     private YamlNode? ReadDocument()
