@@ -3,24 +3,14 @@ using WashBridge.EndToEnd.Tests.Program;
 
 namespace WashBridge.EndToEnd.Tests.Installing;
 
-/// <summary>
-/// Debian's own dpkg installs, upgrades, removes and purges the package in a folder that stands for the root, with the package's scripts (DPKG_ROOT). What asks a running
-/// systemd is left out by the scripts there, and other packages are not there: dependencies are taken for granted.
-/// </summary>
+/// <summary>Debian's own dpkg installs, upgrades, removes and purges the package.</summary>
 [Collection(nameof(Package))]
 public sealed class DebianPackageTests(Package package)
 {
-    private const string NewRoot = """
-        mkdir -p root/var/lib/dpkg/info root/var/lib/dpkg/updates root/etc
-        touch root/var/lib/dpkg/status
-        dpkg() { command dpkg --root="$PWD/root" --force-script-chrootless --force-depends --force-confold --log=/dev/null "$@" | grep -v 'dependency problems\|depends on\|is not installed' || [ "${PIPESTATUS[0]}" = 0 ]; }
-
-        """;
-
     [Fact]
     public async Task Installing_makes_a_user_without_login_a_folder_of_its_own_and_a_site_that_checks()
     {
-        var output = await InRootAsync($$"""
+        var output = await DebianRoot.RunAsync($$"""
             dpkg --install {{package.File}}
             cat root/etc/passwd
             stat -c 'state %u %a' root/var/lib/washbridge
@@ -42,7 +32,7 @@ public sealed class DebianPackageTests(Package package)
     [Fact]
     public async Task An_upgrade_keeps_what_people_wrote_and_purging_keeps_what_was_recorded()
     {
-        var output = await InRootAsync($$"""
+        var output = await DebianRoot.RunAsync($$"""
             dpkg --install {{package.File}}
             echo '# ours' >> root/etc/washbridge/site.yaml
             echo record > root/var/lib/washbridge/washers.washdb
@@ -65,7 +55,7 @@ public sealed class DebianPackageTests(Package package)
 
     [Fact]
     public async Task Purging_leaves_nothing_where_nothing_was_recorded() =>
-        Assert.EndsWith("nothing\n", await InRootAsync($"""
+        Assert.EndsWith("nothing\n", await DebianRoot.RunAsync($"""
             dpkg --install {package.File}
             dpkg --purge washbridge
             [ ! -e root/var/lib/washbridge ] && [ ! -e root/etc/washbridge ] && [ ! -e root/usr/bin/washbridge ] && echo nothing
@@ -80,12 +70,5 @@ public sealed class DebianPackageTests(Package package)
         var found = Regex.Matches(output, "^[EW]: washbridge: ([a-z0-9-]+)", RegexOptions.Multiline).Select(m => m.Groups[1].Value).ToList();
         Assert.NotEmpty(found);
         Assert.Empty(found.Except(known));
-    }
-
-    private static async Task<string> InRootAsync(string commands)
-    {
-        using var folder = new TemporaryFolder();
-        await File.WriteAllTextAsync(folder["commands"], NewRoot + commands, TestContext.Current.CancellationToken);
-        return await Shell.RunAsync("fakeroot bash -euo pipefail commands", folder.Root);
     }
 }

@@ -27,7 +27,7 @@ public sealed class GuideTests(Package package)
         System.Diagnostics.Process? service = null;
         try
         {
-            foreach (var (kind, command) in Commands())
+            foreach (var (kind, command) in Commands("## From nothing", "## Upgrade"))
             {
                 if (command == "systemctl enable --now washbridge")
                 {
@@ -64,11 +64,60 @@ public sealed class GuideTests(Package package)
         }
     }
 
-    /// <summary>The lines of shell blocks with what the block is marked with, up to the next chapter.</summary>
-    private static IEnumerable<(string Kind, string Command)> Commands()
+    [Fact]
+    public async Task Every_command_of_the_upgrade_works_on_an_older_package_with_a_store_of_the_first_format()
     {
-        var page = File.ReadAllText(Path.Combine(Repository.Root, "src", "WashBridge", "Installing", "INSTALLING.md"));
-        var chapter = page[page.IndexOf("## From nothing", StringComparison.Ordinal)..page.IndexOf("## Upgrade", StringComparison.Ordinal)];
+        var commands = Commands("## Upgrade", "## Remove").Select(c => c.Command).ToList();
+        var byHand = Regex.Match(Page, "`sudo -u washbridge (washbridge verify FILE --upgrade)`").Groups[1].Value;
+        Assert.Equal((4, "systemctl"), (commands.Count, commands[^1].Split(' ')[0]));
+
+        // dpkg works in a folder in place of apt, and what the unit starts is started in place of systemd: both as the commands say.
+        var output = await DebianRoot.RunAsync($$"""
+            systemctl() {
+              [ "$2" = washbridge ]
+              if [ "$1" = start ]; then
+                "$PWD/root/usr/bin/washbridge" run "$PWD/root/etc/washbridge/site.yaml" > said.txt 2>&1 &
+                service=$!
+                until grep -q 'Application started' said.txt && root/usr/bin/washbridge health root/etc/washbridge/site.yaml; do kill -0 $service || { cat said.txt; return 1; }; sleep 0.3; done
+              elif [ "$1" = stop ] && [ -n "${service:-}" ]; then
+                kill -TERM $service
+                wait $service
+                service=
+              fi
+            }
+            trap '[ -z "${service:-}" ] || kill $service' EXIT
+            apt() { [ "$1" = install ]; dpkg --install "{{Repository.Root}}/$2"; }
+            washbridge() { root/usr/bin/washbridge "$@"; }
+
+            {{Repository.Root}}/src/WashBridge/Installing/package-debian --version 0.0.1
+            dpkg --install {{Repository.Root}}/artifacts/washbridge_0.0.1_amd64.deb
+            rm {{Repository.Root}}/artifacts/washbridge_0.0.1_amd64.deb
+            sed -i "s|/var/lib/washbridge|$PWD/root/var/lib/washbridge|" root/etc/washbridge/site.yaml
+            sed -i -e 's|192.0.2.[0-9]*|127.0.0.1|' -e 's|port: 502$|port: 1|' -e 's|:4840|:1|' root/etc/washbridge/washers/*.yaml
+            gunzip < {{UpgradeTests.Packed("format-1.washdb")}} > root/var/lib/washbridge/washers.washdb
+            owner=$(grep '^washbridge:' root/etc/passwd | cut -d : -f 3)
+            chown $owner root/var/lib/washbridge/washers.washdb
+            {{string.Join('\n', commands).Replace("/var/lib", "root/var/lib", StringComparison.Ordinal)}}
+            [ "$(dpkg-query --admindir=root/var/lib/dpkg -W -f '${Version}' washbridge)" != 0.0.1 ]
+            systemctl stop washbridge
+            cat said.txt
+            copy=root/var/lib/washbridge-before-upgrade/washers.washdb
+            [ "$(stat -c %u $copy ${copy%/*} | uniq)" = $owner ]
+            cmp $copy <(gunzip < {{UpgradeTests.Packed("format-1.washdb")}})
+            {{byHand.Replace("FILE", "$copy", StringComparison.Ordinal)}}
+            washbridge verify root/var/lib/washbridge/washers.washdb --all
+            """);
+        Assert.Matches(@"\[2005\]\s.*/lib/washbridge/washers.washdb: brought from version 1 of its format to version ", output);
+        Assert.Contains("-before-upgrade/washers.washdb: brought from version 1 of its format to version ", output);
+        Assert.EndsWith("all of it matches its checksums.\n", output, StringComparison.Ordinal);
+    }
+
+    private static string Page => File.ReadAllText(Path.Combine(Repository.Root, "src", "WashBridge", "Installing", "INSTALLING.md"));
+
+    /// <summary>The lines of shell blocks with what the block is marked with, from one heading to another.</summary>
+    private static IEnumerable<(string Kind, string Command)> Commands(string from, string until)
+    {
+        var chapter = Page[Page.IndexOf(from, StringComparison.Ordinal)..Page.IndexOf(until, StringComparison.Ordinal)];
         return from Match block in Regex.Matches(chapter, "```sh ?([a-z]*)\n(.*?)```", RegexOptions.Singleline)
                from line in block.Groups[2].Value.Split('\n', StringSplitOptions.RemoveEmptyEntries)
                select (block.Groups[1].Value, line);

@@ -18,6 +18,9 @@ public sealed class UpgradeTests : IDisposable
 
     private string Store => _folder["plant.washdb"];
 
+    /// <summary>The file of a store, or of its frames, compressed.</summary>
+    internal static string Packed(string name) => Path.Combine(Repository.Root, "tests", "fixtures", "stores", name + ".gz");
+
     public void Dispose() => _folder.Dispose();
 
     [Theory]
@@ -39,7 +42,7 @@ public sealed class UpgradeTests : IDisposable
         Assert.Contains("is of this program's version already", (await ProgramProcess.RunAsync(Deadline, "verify", Store, "--upgrade")).Output);
 
         using var historian = HistorianFile.OpenReader(Store);
-        Assert.Equal(Lines($"format-{version}.frames.gz"), Frames(historian));
+        Assert.Equal(Lines($"format-{version}.frames"), Frames(historian));
         var read = historian.ReadEvents(new EventQuery()).ToDictionary(e => e.Id, e => JsonNode.Parse(WashJson.Write(e))!);
         Assert.True(events.Count > 100);
         Assert.Equal(events.Keys.Order(StringComparer.Ordinal), read.Keys.Order(StringComparer.Ordinal));
@@ -63,7 +66,7 @@ public sealed class UpgradeTests : IDisposable
 
     private void Unpack(int version)
     {
-        using var packed = new GZipStream(File.OpenRead(Path.Combine(Repository.Root, "tests", "fixtures", "stores", $"format-{version}.washdb.gz")), CompressionMode.Decompress);
+        using var packed = new GZipStream(File.OpenRead(Packed($"format-{version}.washdb")), CompressionMode.Decompress);
         using var file = File.Create(Store);
         packed.CopyTo(file);
     }
@@ -122,7 +125,7 @@ public sealed class UpgradeTests : IDisposable
 
     private static List<string> Lines(string fixture)
     {
-        using var text = new StreamReader(new GZipStream(File.OpenRead(Path.Combine(Repository.Root, "tests", "fixtures", "stores", fixture)), CompressionMode.Decompress));
+        using var text = new StreamReader(new GZipStream(File.OpenRead(Packed(fixture)), CompressionMode.Decompress));
         return [.. text.ReadToEnd().Split('\n', StringSplitOptions.RemoveEmptyEntries)];
     }
 
