@@ -76,7 +76,9 @@ public sealed class ContainerTests : IDisposable
         var version = Regex.Match(File.ReadAllText(Path.Combine(Repository.Root, "Directory.Build.props")), "<Version>(.*)</Version>").Groups[1].Value;
         Assert.Contains($"image.version=\"{version}\"", File.ReadAllText(Path.Combine(Docker, "Dockerfile")));
         Assert.Contains($"image: washbridge:{version}\n", File.ReadAllText(Path.Combine(Docker, "compose.yaml")));
-        Assert.Equal(2, Regex.Count(File.ReadAllText(Path.Combine(Repository.Root, "src", "WashBridge", "Installing", "INSTALLING.md")), $"washbridge_{version}_amd64.deb"));
+        var installing = Path.Combine(Repository.Root, "src", "WashBridge", "Installing");
+        Assert.Equal(2, Regex.Count(File.ReadAllText(Path.Combine(installing, "INSTALLING.md")), $"washbridge_{version}_amd64.deb"));
+        Assert.StartsWith($"washbridge ({version}) ", File.ReadAllText(Path.Combine(installing, "debian", "changelog")), StringComparison.Ordinal);
     }
 
     [Fact]
