@@ -101,6 +101,21 @@ public sealed class SimulatedWasher
         }
     }
 
+    /// <summary>Has the person who loads it begin, where <see cref="WasherOptions.WaitsToBegin"/>: the first cycle follows <see cref="WasherOptions.FirstStart"/> after <paramref name="at"/>.</summary>
+    /// <exception cref="InvalidOperationException">It does not wait.</exception>
+    public void Begin(TimeSpan at)
+    {
+        lock (Gate)
+        {
+            if (!Options.WaitsToBegin || FinishedCycles.Count > 0 || CurrentCycle is not null)
+            {
+                throw new InvalidOperationException("it has begun already");
+            }
+
+            _loader.Begin(at);
+        }
+    }
+
     /// <summary>Adds a fault while it runs, as if it had been in <see cref="WasherOptions.Faults"/>. A time that is over counts as now; a place in a cycle that is over never comes.</summary>
     public void Schedule(Fault fault)
     {

@@ -80,6 +80,9 @@ public sealed record WasherOptions
     /// <summary>The step code changes while paused; <c>sequence.paused</c> tells it in any case.</summary>
     public bool PausedCode { get; init; }
 
+    /// <summary>Nobody loads it before <see cref="SimulatedWasher.Begin"/> is called.</summary>
+    public bool WaitsToBegin { get; init; }
+
     /// <summary>From start to the first cycle.</summary>
     public TimeSpan FirstStart { get; init; } = TimeSpan.FromSeconds(5);
 

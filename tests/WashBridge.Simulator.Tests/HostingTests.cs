@@ -36,6 +36,25 @@ public sealed class HostingTests
     }
 
     [Fact]
+    public async Task A_washer_that_waits_begins_when_it_is_told_and_only_once()
+    {
+        var time = new FakeTimeProvider(Start);
+        await using var host = await SimulationHost.StartAsync([(new SimulatedWasher(North().Options with { WaitsToBegin = true }), 0)], time);
+        await using var client = await Connect(host);
+        time.Advance(TimeSpan.FromSeconds(30));
+        Assert.Equal(0, await StepCode(client));
+        Assert.Null(host.Washers[0].Washer.CurrentCycle);
+
+        host.Washers[0].Begin(TimeSpan.FromSeconds(20));
+        time.Advance(TimeSpan.FromSeconds(24));
+        Assert.Equal(0, await StepCode(client));
+        time.Advance(TimeSpan.FromSeconds(2));
+        Assert.Equal(11, await StepCode(client));
+        Assert.Equal(2, host.Washers[0].Washer.CurrentCycle!.Kegs.Count);
+        Assert.Throws<InvalidOperationException>(() => host.Washers[0].Begin(TimeSpan.Zero));
+    }
+
+    [Fact]
     public async Task A_lost_connection_closes_the_server_and_the_same_port_answers_when_it_is_back()
     {
         var time = new FakeTimeProvider(Start);

@@ -27,8 +27,17 @@ internal sealed class Loader
         _random = DeterministicRandom.Stream(options.Seed, "loader");
         _ids = new string[options.Stations];
         Array.Fill(_ids, "");
-        Plan(TimeSpan.Zero, options.FirstStart);
+        if (options.WaitsToBegin)
+        {
+            (_planned, _loaded, _unloadAt) = (true, -1, TimeSpan.MaxValue);
+        }
+        else
+        {
+            Begin(TimeSpan.Zero);
+        }
     }
+
+    public void Begin(TimeSpan at) => Plan(at, _options.FirstStart);
 
     /// <summary>Empty where there is no keg.</summary>
     public string KegId(int station) => _ids[station];

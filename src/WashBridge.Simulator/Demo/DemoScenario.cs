@@ -35,13 +35,12 @@ public static class DemoScenario
 
     public static IReadOnlyList<DemoWasher> Washers { get; } = [Describe(North, 15021, isOpcUa: false), Describe(Yard, 15022, isOpcUa: true)];
 
-    /// <summary>The demonstration's washers, new, behind their servers on free ports.</summary>
+    /// <summary>The demonstration's washers, new, behind their servers on free ports. They wait to begin.</summary>
     /// <param name="opcUa">How a washer that speaks OPC UA is reached and by whom.</param>
     /// <param name="time">Scaled to run faster than real time.</param>
-    /// <param name="headStart">So much later than usual the washing begins.</param>
     /// <param name="logger">For the servers.</param>
-    public static Task<SimulationHost> StartAsync(UaServerOptions opcUa, TimeProvider time, TimeSpan headStart = default, ILogger? logger = null) => SimulationHost.StartAsync(
-        [.. Washers.Select(w => new HostedController(new SimulatedWasher(w.Options with { FirstStart = w.Options.FirstStart + headStart }), 0, w.IsOpcUa ? opcUa : null))],
+    public static Task<SimulationHost> StartAsync(UaServerOptions opcUa, TimeProvider time, ILogger? logger = null) => SimulationHost.StartAsync(
+        [.. Washers.Select(w => new HostedController(new SimulatedWasher(w.Options with { WaitsToBegin = true }), 0, w.IsOpcUa ? opcUa : null))],
         time,
         logger);
 

@@ -23,6 +23,10 @@ public abstract partial class HostedWasher
 
     private protected Func<TimeSpan> Elapsed { get; }
 
+    /// <summary>See <see cref="SimulatedWasher.Begin"/>.</summary>
+    /// <param name="after">From now on.</param>
+    public void Begin(TimeSpan after) => Washer.Begin(Elapsed() + after);
+
     internal async Task StartAsync(int port) => (_server, _endpoint) = await ListenAsync(new IPEndPoint(IPAddress.Loopback, port));
 
     /// <summary>Brings the washer to the present, and the server to what the link allows.</summary>

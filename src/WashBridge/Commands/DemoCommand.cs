@@ -30,13 +30,16 @@ internal static class DemoCommand
     /// <summary>Beside the store: the certificates with which bridge and simulated controller know each other.</summary>
     private const string PkiSuffix = ".pki";
 
-    /// <summary>Real time for a program that has only just started to be looking when the first cycle begins, however hurried the washing.</summary>
-    private static readonly TimeSpan HeadStart = TimeSpan.FromSeconds(2);
+    /// <summary>Real time from the first reads to the washing, however hurried that is.</summary>
+    private static readonly TimeSpan HeadStart = TimeSpan.FromSeconds(1);
+
+    /// <summary>Real time that may pass until washers are read, on a machine under load.</summary>
+    private static readonly TimeSpan GettingGoing = TimeSpan.FromSeconds(20);
 
     public static Command Create()
     {
         var speed = new Option<double>("--speed") { Description = "Simulated seconds a second, 0.1 to 60.", DefaultValueFactory = _ => DemoScenario.DefaultSpeed }.Within(Slowest, Fastest);
-        var minutes = new Option<double?>("--minutes") { Description = "End after this many simulated minutes, 0.1 to 1440; without it, Ctrl-C ends it." }.Within(ShortestMinutes, LongestMinutes);
+        var minutes = new Option<double?>("--minutes") { Description = "End after this many simulated minutes of washing, 0.1 to 1440, at the time that it is then; without it, Ctrl-C ends it." }.Within(ShortestMinutes, LongestMinutes);
         var store = new Option<FileInfo>("--store") { Description = "The historian to make; an older one of that name is replaced.", DefaultValueFactory = _ => new FileInfo("demo.washdb") };
         var hours = new Option<double>("--history")
         {
@@ -83,14 +86,14 @@ internal static class DemoCommand
         Replace(store);
         if (history > TimeSpan.Zero)
         {
-            DemoHistory.Make(site, store, history, Terminal.Output, cancellation);
+            DemoHistory.Make(site, store, history, Instant.Floor(Start()), Terminal.Output, cancellation);
         }
 
-        var now = TimeProvider.System.GetUtcNow();
-        var time = new ScaledTime(speed, now.AddTicks(-(now.Ticks % TimeSpan.TicksPerSecond)));
+        var begun = Start();
+        var time = new ScaledTime(speed, begun);
         using var historian = Historian.Historian.Open(store.FullName, new HistorianOptions(), time);
         using var opcUa = new OpcUaApplication(site.OpcUa with { Pki = store.FullName + PkiSuffix, HostNames = ["localhost", "127.0.0.1"] }, time);
-        await using var host = await DemoScenario.StartAsync(DemoTrust.Introduce(opcUa, Path.Combine(opcUa.Store.Root, "controller"), time), time, HeadStart * speed);
+        await using var host = await DemoScenario.StartAsync(DemoTrust.Introduce(opcUa, Path.Combine(opcUa.Store.Root, "controller"), time), time);
         using var truth = new TruthWriter(store.FullName + ".truth.jsonl", host.StartedAt);
         foreach (var hosted in host.Washers)
         {
@@ -100,25 +103,73 @@ internal static class DemoCommand
         Console.WriteLine($"{site.Title}: {site.Washers.Count} simulated washers at {speed:0.#} times life. Historian: {store.FullName}. Ctrl-C ends it.");
         Console.WriteLine($"Pages: http://localhost:{site.Http.Port}/");
         using var ending = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
-        await WatchAsync(Attach(site, host, speed), opcUa, historian, time, minutes, ending);
-        Summarise(historian, site, store, Instant.Floor(now));
+        await WatchAsync(Attach(site, host, speed), opcUa, historian, time, BeginAsync, ending);
+        Summarise(historian, site, store, Instant.Floor(begun));
         return ExitCodes.Success;
+
+        // What ends by itself has ended by now, by its own clock: dashboards show nothing that lies ahead.
+        DateTimeOffset Start()
+        {
+            var start = TimeProvider.System.GetUtcNow() - (minutes is { } limit ? ((TimeSpan.FromMinutes(limit) / speed) + GettingGoing) * Math.Max(0, speed - 1) : TimeSpan.Zero);
+            return start.AddTicks(-(start.Ticks % TimeSpan.TicksPerSecond));
+        }
+
+        // The washing waits until every washer is read, however long a cold program takes: else its first cycles were missed.
+        async Task BeginAsync(Bridge bridge)
+        {
+            try
+            {
+                var seen = bridge.Signal.Last;
+                while (bridge.Sources.Any(s => s.CountsOf(0).Done == 0))
+                {
+                    seen = await bridge.Signal.WaitAsync(seen, ending.Token);
+                }
+
+                foreach (var hosted in host.Washers)
+                {
+                    hosted.Begin(HeadStart * speed);
+                }
+
+                if (minutes is { } limit)
+                {
+                    await Task.Delay(TimeSpan.FromMinutes(limit), time, ending.Token);
+                    await ending.CancelAsync();
+                }
+            }
+            catch (OperationCanceledException) when (ending.IsCancellationRequested)
+            {
+            }
+        }
     }
 
     /// <summary>Runs bridge and view until the time is up, somebody ends it, or the bridge fails.</summary>
-    private static async Task WatchAsync(Site site, OpcUaApplication opcUa, IHistorian historian, TimeProvider time, double? minutes, CancellationTokenSource ending)
+    /// <param name="begin">What sets the washing going, and ends it where it is to end by itself.</param>
+    private static async Task WatchAsync(Site site, OpcUaApplication opcUa, IHistorian historian, TimeProvider time, Func<Bridge, Task> begin, CancellationTokenSource ending)
     {
         var signal = new HistorianSignal();
         var view = new LiveView(historian, Terminal.Output);
         // The server's pace is real time, however fast the washing goes.
         var forwarding = site.Influx.Select(i => new InfluxFollower(i, site.Id, historian, signal, site.Store.Path, TimeProvider.System, NullLogger<InfluxFollower>.Instance)).ToList();
-        var bridge = new Bridge(site, historian, signal, [cancellation => view.RunAsync(signal, cancellation), .. forwarding.Select(f => (Func<CancellationToken, Task>)f.RunAsync)], time, NullLoggerFactory.Instance, bootId: null, opcUa);
+        Bridge bridge = null!;
+        var telling = site.Influx.Select(i => new HealthWriter(i, site.Id, () => BridgeHealth.Of(site, bridge, historian, forwarding, [], [], time), time, NullLogger<HealthWriter>.Instance)).ToList();
+        bridge = new Bridge(
+            site,
+            historian,
+            signal,
+            [cancellation => view.RunAsync(signal, cancellation), .. forwarding.Select(f => (Func<CancellationToken, Task>)f.RunAsync), .. telling.Select(t => (Func<CancellationToken, Task>)t.RunAsync)],
+            time,
+            NullLoggerFactory.Instance,
+            bootId: null,
+            opcUa);
         using var pages = DemoPages.Make(site, historian, signal, bridge, time);
         await pages.StartAsync(ending.Token);
-        using var timer = minutes is { } limit ? time.CreateTimer(_ => ending.Cancel(), null, TimeSpan.FromMinutes(limit), Timeout.InfiniteTimeSpan) : null;
+        var begun = begin(bridge);
         await bridge.RunAsync(ending.Token);
+        await ending.CancelAsync();
+        await begun;
         await pages.StopAsync(CancellationToken.None);
         view.Print();
+        telling.ForEach(t => t.Dispose());
         forwarding.ForEach(f => f.Dispose());
     }
 

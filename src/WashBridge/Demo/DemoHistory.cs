@@ -24,13 +24,13 @@ namespace WashBridge.Demo;
 /// </summary>
 internal static class DemoHistory
 {
-    /// <summary>The past ends so long before now: making it takes a while too.</summary>
+    /// <summary>The past ends so long before the demonstration begins.</summary>
     private static readonly TimeSpan Gap = TimeSpan.FromSeconds(1);
 
-    public static void Make(Site site, FileInfo store, TimeSpan length, IAnsiConsole console, CancellationToken cancellation)
+    public static void Make(Site site, FileInfo store, TimeSpan length, Instant before, IAnsiConsole console, CancellationToken cancellation)
     {
         console.WriteLine($"Simulating the {length.TotalHours:0.#} hours before: invented cycles, from which the analysis learns what is usual.");
-        var start = Instant.Floor(TimeProvider.System.GetUtcNow()) - Gap - length;
+        var start = before - Gap - length;
         var washers = DemoScenario.Washers.AsParallel().WithCancellation(cancellation)
             .Select(washer => Record(washer, site.Washers.Single(w => w.Model.Washer == washer.Options.Id), start, length, cancellation))
             .ToList();

@@ -60,7 +60,7 @@ public sealed class Brewery : IAsyncLifetime, ICollectionFixture<Brewery>
         var site = ConfigurationLoader.Load(Path.Combine(AppContext.BaseDirectory, "config", "demo", "site.yaml")).Site!;
         Site = site with { Store = site.Store with { Path = _folder["brewery.washdb"] } };
         var console = AnsiConsole.Create(new AnsiConsoleSettings { Out = new AnsiConsoleOutput(TextWriter.Null) });
-        DemoHistory.Make(Site, new FileInfo(Site.Store.Path), DemoPast.StandardLength, console, stop);
+        DemoHistory.Make(Site, new FileInfo(Site.Store.Path), DemoPast.StandardLength, Instant.Floor(TimeProvider.System.GetUtcNow()), console, stop);
         Begin = Instant.Floor(TimeProvider.System.GetUtcNow());
         _historian = HistorianFile.Open(Site.Store.Path, new HistorianOptions(), TimeProvider.System);
         Clean();
