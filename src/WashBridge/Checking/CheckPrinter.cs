@@ -76,7 +76,11 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal, st
 
         if (reach.Parts.Where(p => !p.IsReached).ToList() is { Count: > 0 } blind)
         {
-            output.WriteLine($"  wear can be forecast of {reach.Parts.Count - blind.Count} of {reach.Parts.Count} parts; not of {string.Join(", ", blind.Select(p => $"{p.Component.Key} (lacks {string.Join(", ", p.Missing)})"))}");
+            output.WriteLine($"  wear can be forecast of {reach.Parts.Count - blind.Count} of {reach.Parts.Count} parts; not of");
+            foreach (var part in blind)
+            {
+                output.WriteLine($"    {part.Component.Key}: lacks {string.Join(", ", part.Missing)}");
+            }
         }
 
         foreach (var shared in reach.Shared)

@@ -30,8 +30,7 @@ internal static class BrowseCommand
         var mode = new Option<string?>("--security-mode") { Description = $"With an address: {string.Join(", ", SecurityNames.Modes)}; SignAndEncrypt if it is left out.", HelpName = "mode" };
         var pki = new Option<string>("--pki") { Description = "With an address: the folder of certificates.", DefaultValueFactory = _ => "pki", HelpName = "folder" };
         var command = new Command("browse", """
-            Walks through the address space of an OPC UA server and lists its variables with type, value, unit and a node id that stays right when the
-            server restarts. With --yaml, prints tag map entries ready to copy; every guess is named above its tag.
+            Walks through the address space of an OPC UA server and lists its variables with type, value, unit and a node id that stays right when the server restarts. With --yaml, prints tag map entries ready to copy; every guess is named above its tag.
 
             It only reads. The nodes of the standard itself are left out unless --below names one.
 

@@ -39,7 +39,7 @@ internal static class HealthCommand
         using var historian = Historian.Historian.OpenReader(store);
         if (historian.ReadLog(Math.Max(0, historian.LastSequence - 1), 1) is not [var last])
         {
-            errors.WriteLine($"{store}: nothing is in the log yet.");
+            errors.WriteLine($"{store}: nothing is in the log yet. A service that has just started writes within a minute; else its own log says what keeps it.");
             return ExitCodes.Failure;
         }
 
