@@ -2,6 +2,7 @@ using System.Reflection;
 using System.Text.Encodings.Web;
 using System.Text.Json;
 using WashBridge.Configuration;
+using WashBridge.Telemetry;
 
 namespace WashBridge.Messaging;
 
@@ -162,7 +163,7 @@ internal sealed class EdgeSession : IAsyncDisposable
     {
         if (_configuration.StateTopics)
         {
-            await _link.PublishAsync(new MqttMessage($"washbridge/{_site.Id}/{device.Id}/state", WriteState(device), AtLeastOnce: true, Retain: true), cancellation);
+            await HandOverAsync("STATE", new MqttMessage($"washbridge/{_site.Id}/{device.Id}/state", WriteState(device), AtLeastOnce: true, Retain: true), cancellation);
         }
     }
 
@@ -176,7 +177,7 @@ internal sealed class EdgeSession : IAsyncDisposable
     /// <summary>An end as meant: the death certificate, then DISCONNECT (5.5).</summary>
     public async Task CloseAsync(CancellationToken cancellation)
     {
-        await _link.PublishAsync(Death(), cancellation);
+        await HandOverAsync("NDEATH", Death(), cancellation);
         await _link.DisconnectAsync(cancellation);
     }
 
@@ -196,7 +197,13 @@ internal sealed class EdgeSession : IAsyncDisposable
     {
         ThrowIfLost();
         var topic = device is null ? Topic(kind) : $"{Topic(kind)}/{device.Id}";
-        return _link.PublishAsync(new MqttMessage(topic, SparkplugPayload.Write(metrics, Now, _sequence++)), cancellation);
+        return HandOverAsync(kind, new MqttMessage(topic, SparkplugPayload.Write(metrics, Now, _sequence++)), cancellation);
+    }
+
+    private async Task HandOverAsync(string kind, MqttMessage message, CancellationToken cancellation)
+    {
+        await _link.PublishAsync(message, cancellation);
+        MqttInstruments.Published(_follower, kind);
     }
 
     private void Receive(string topic, byte[] payload)

@@ -7,6 +7,7 @@ using WashBridge.Configuration;
 using WashBridge.Core.Time;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
+using WashBridge.Telemetry;
 
 namespace WashBridge.Messaging;
 
@@ -38,6 +39,8 @@ internal sealed class MqttFollower
     private long _position;
     private long _bdSeq;
     private long _positionMoved;
+    private long _held;
+    private volatile bool _isOnline;
     private volatile MqttCondition? _condition;
 
     /// <param name="configuration">Where to, and as whom.</param>
@@ -69,7 +72,7 @@ internal sealed class MqttFollower
     /// <summary>As in the historian.</summary>
     public string Name { get; }
 
-    public MqttFollowerStatus Status => new(Name, Volatile.Read(ref _position), _condition);
+    public MqttFollowerStatus Status => new(Name, Volatile.Read(ref _position), _condition, _isOnline, Volatile.Read(ref _held));
 
     /// <summary>Runs once, until <paramref name="stop"/>. No failure of the broker ends it; one of the historian does, for there is nothing left to follow.</summary>
     public async Task RunAsync(CancellationToken stop)
@@ -115,6 +118,7 @@ internal sealed class MqttFollower
             await session.BirthAsync(_devices, stop);
             await session.ConfirmAsync(stop);
             MessagingLog.Online(_logger, Name, _bdSeq, _condition?.Attempts ?? 0);
+            _isOnline = true;
             _condition = null;
             return session;
         }
@@ -174,6 +178,7 @@ internal sealed class MqttFollower
 
     private async Task CloseAsync(EdgeSession session)
     {
+        _isOnline = false;
         using var limit = new CancellationTokenSource(FarewellPatience, _time);
         try
         {
@@ -216,6 +221,7 @@ internal sealed class MqttFollower
             return false;
         }
 
+        using var span = Traces.Follow("publish", Name, _signal.Trail, _position, entries[^1].Sequence);
         var changes = new Dictionary<Device, List<MetricChange>>();
         Device? turned = null;
         foreach (var entry in entries)
@@ -311,6 +317,7 @@ internal sealed class MqttFollower
         var held = _devices.Where(d => d.HeldFrom is not null).ToDictionary(d => d.Id, d => d.HeldFrom!.Value);
         _historian.AppendEvents([], new FollowerState(Name, _position, JsonSerializer.Serialize(new MqttFollowerMemory(_bdSeq, held), MqttFollowerJson.Default.MqttFollowerMemory)));
         _positionMoved = _time.GetTimestamp();
+        Volatile.Write(ref _held, held.Count == 0 ? 0 : _position - held.Values.Min());
     }
 
     /// <summary>As it was left; a follower that is new begins with the present.</summary>
@@ -374,6 +381,8 @@ internal sealed class MqttFollower
     private void Fail(MqttLinkException cause, TimeSpan delay)
     {
         var needsAction = cause.Failure is MqttFailure.Unauthorised or MqttFailure.Tls or MqttFailure.Refused;
+        _isOnline = false;
+        MqttInstruments.Failed(Name, cause.Failure);
         var before = _condition;
         _condition = new MqttCondition(needsAction, cause.Message, before?.Since ?? _time.GetUtcNow(), (before?.Attempts ?? 0) + 1);
         if (before?.Reason == cause.Message)

@@ -37,4 +37,6 @@ internal sealed record MqttCondition(bool NeedsAction, string Reason, DateTimeOf
 /// <param name="Follower">As in the historian, such as <c>mqtt/plant</c>.</param>
 /// <param name="Cursor">All log entries up to here are with the broker, or held for a washer that is not read.</param>
 /// <param name="Condition">Null while all is well.</param>
-internal sealed record MqttFollowerStatus(string Follower, long Cursor, MqttCondition? Condition);
+/// <param name="IsOnline">The broker has the birth certificates of this session.</param>
+/// <param name="Held">Entries of the log, at most so many, of which a washer's history is still to be told.</param>
+internal sealed record MqttFollowerStatus(string Follower, long Cursor, MqttCondition? Condition, bool IsOnline, long Held);

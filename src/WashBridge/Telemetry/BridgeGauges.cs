@@ -15,6 +15,7 @@ internal sealed class BridgeGauges(
     IMeterFactory meters, Site site, Bridge bridge, IHistorian historian, TimeProvider time, IServiceProvider services) : IHostedService
 {
     private readonly IReadOnlyList<InfluxFollower> _influx = [.. services.GetServices<InfluxFollower>()];
+    private readonly IReadOnlyList<MqttFollower> _mqtt = [.. services.GetServices<MqttFollower>()];
 
     public Task StartAsync(CancellationToken cancellationToken)
     {
@@ -31,6 +32,8 @@ internal sealed class BridgeGauges(
         meter.CreateObservableCounter("washbridge.influx.lines.set_aside", () => Influx(s => s.LinesSetAside), "{line}", "Lines that the server refused for good, ever; they are kept in a file.");
         meter.CreateObservableCounter("washbridge.influx.fields.omitted", () => Influx(s => s.FieldsOmitted), "{field}", "Numbers left out, ever, because InfluxDB has no form for them.");
         meter.CreateObservableGauge("washbridge.influx.failing", () => Influx(s => s.Condition is null ? 0 : 1), "1", "1 while nothing can be delivered, otherwise 0.");
+        meter.CreateObservableGauge("washbridge.mqtt.online", () => _mqtt.Select(f => Of(f.Status.IsOnline ? 1 : 0, Measures.Follower, f.Name)), "1", "1 while the broker has our birth certificates and is told what happens, otherwise 0.");
+        meter.CreateObservableGauge("washbridge.mqtt.held", () => _mqtt.Select(f => Of(f.Status.Held, Measures.Follower, f.Name)), "{entry}", "Entries of the log, at most so many, of which washers' history is still to be told; the follower itself may be up to date.");
         return Task.CompletedTask;
     }
 
@@ -39,7 +42,7 @@ internal sealed class BridgeGauges(
     private static Measurement<T> Of<T>(T value, string label, string name)
         where T : struct => new(value, new KeyValuePair<string, object?>(label, name));
 
-    private BridgeHealth Health() => BridgeHealth.Of(site, bridge, historian, _influx, services.GetServices<MqttFollower>(), services.GetServices<OpcUaPublisher>(), time);
+    private BridgeHealth Health() => BridgeHealth.Of(site, bridge, historian, _influx, _mqtt, services.GetServices<OpcUaPublisher>(), time);
 
     private IEnumerable<FollowerLag> Followers() => services.GetService<LiveBoard>() is { } pages
         ? Health().Followers.Append(new FollowerLag("pages", LogLag.Of(historian, pages.Cursor, LogContent.All)))

@@ -51,6 +51,29 @@ public sealed class MqttFollowerTests
     }
 
     [Fact]
+    public async Task What_is_published_and_what_fails_is_counted_and_how_it_stands_is_told()
+    {
+        using var counts = new Counts("mqtt/counted");
+        await using var telling = new Telling { Configuration = new() { Id = "counted", Host = "broker.example", Port = 1883, Group = "brewery", EdgeNode = "bridge-1", StateTopics = true } };
+        telling.Broker.Refusal = new MqttLinkException(MqttFailure.Unauthorised, "refused");
+        telling.Begin();
+        var wait = await telling.Time.NextWaitAsync(except: telling.Options.Heartbeat);
+        Assert.Equal((false, 1), (telling.Follower.Status.IsOnline, counts["washbridge.mqtt.failures", "Unauthorised"]));
+
+        telling.Broker.Refusal = null;
+        telling.Time.Advance(wait);
+        await telling.Broker.SeeAsync("DBIRTH/bridge-1/w2");
+        await telling.TellAsync(Telling.Keg(1));
+        Assert.Equal((true, 0), (telling.Follower.Status.IsOnline, telling.Follower.Status.Held));
+        Assert.Equal([1, 2, 1, 3], new[] { "NBIRTH", "DBIRTH", "DDATA", "STATE" }.Select(k => counts["washbridge.mqtt.messages", k]));
+
+        telling.Broker.GoDown();
+        telling.Add(Telling.Keg(2), Telling.Keg(3));
+        await telling.PassWaitAsync();
+        Assert.Equal((false, true), (telling.Follower.Status.IsOnline, counts["washbridge.mqtt.failures", "Unreachable"] > 0));
+    }
+
+    [Fact]
     public async Task What_did_not_change_is_not_told_again()
     {
         await using var telling = new Telling().Begin();

@@ -6,6 +6,8 @@ using WashBridge.Core.Time;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
 using WashBridge.Telemetry;
+using WashBridge.Tests.Forwarding;
+using WashBridge.Tests.Messaging;
 using HistorianFile = WashBridge.Historian.Historian;
 
 namespace WashBridge.Tests.Telemetry;
@@ -48,6 +50,37 @@ public sealed class TracesTests : IDisposable
 
         await CommitAsync([Frame(3)]);
         Assert.Equal(3, Own().Count);
+    }
+
+    [Fact]
+    public async Task What_goes_to_InfluxDB_and_to_a_broker_goes_on_with_the_trace_of_what_it_carries()
+    {
+        using var listener = Listen(ActivitySamplingResult.AllDataAndRecorded);
+        await using var following = new Following().Start();
+        Commit(following.Signal, following.Historian.LastSequence + 1);
+        following.Add(Telling.Keg(1), Telling.Keg(2));
+        await following.Historian.MovedToAsync(following.Follower.Name, 2);
+        following.Add(Telling.Keg(3));
+        await following.Historian.MovedToAsync(following.Follower.Name, 3);
+        await following.StopAsync();
+
+        await using var telling = new Telling().Begin();
+        await telling.Broker.SeeAsync("NBIRTH/bridge-1");
+        Commit(telling.Signal, telling.Historian.LastSequence + 1);
+        await telling.TellAsync(Telling.Keg(1));
+        await telling.TellAsync(Telling.Keg(2));
+        await telling.StopAsync();
+
+        // What came with no sampled commit begins no span.
+        var spans = Own();
+        Assert.Equal(["poll", "forward", "poll", "publish"], spans.Select(s => s.OperationName));
+        Assert.Equal([(spans[0].SpanId, "influx/plant", 2L), (spans[2].SpanId, "mqtt/plant", 1L)], new[] { spans[1], spans[3] }.Select(s => (s.ParentSpanId, (string)s.GetTagItem(Measures.Follower)!, (long)s.GetTagItem("entries")!)));
+
+        static void Commit(HistorianSignal signal, long through)
+        {
+            using var poll = Traces.Poll(Washer, "fast");
+            signal.Trail.Add(through, poll);
+        }
     }
 
     [Fact]
