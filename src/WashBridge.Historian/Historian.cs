@@ -139,7 +139,6 @@ public sealed class Historian : IHistorian
     /// <summary>Every follower and how far it has come. One that no longer runs holds back <see cref="Expire"/> until it is removed.</summary>
     public IReadOnlyList<FollowerState> ReadFollowers() => _reader.ReadFollowers();
 
-    /// <summary>Forgets a follower. Returns whether there was one of that name.</summary>
     public bool RemoveFollower(string follower) => _writer.RemoveFollower(follower);
 
     public void Dispose()

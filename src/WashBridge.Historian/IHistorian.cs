@@ -177,4 +177,7 @@ public interface IHistorian : IHistorianReader
     /// Events and hourly summaries stay: they are the record that raw samples were kept for.
     /// </summary>
     void Expire(Instant before, CancellationToken cancellation = default);
+
+    /// <summary>Forgets a follower. Returns whether there was one of that name.</summary>
+    bool RemoveFollower(string follower);
 }

@@ -208,6 +208,8 @@ internal sealed class ServiceBench : IBench
 
         public FollowerState? ReadFollower(string follower) => inner.ReadFollower(follower);
 
+        public bool RemoveFollower(string follower) => inner.RemoveFollower(follower);
+
         public void Dispose() => inner.Dispose();
     }
 }

@@ -11,40 +11,52 @@ using WashBridge.Telemetry;
 namespace WashBridge.Analysing;
 
 /// <summary>
-/// Follows the log of events and appends what the analysis of each washer finds in them. It has no clock. Its state can be megabytes, so that it is
-/// saved rarely: after a kill it goes on from the last one saved, and what it finds again has the same ids, which the historian skips.
+/// Follows the log of events and appends what the analysis of each washer finds in them. It has no clock. A washer's state can be a megabyte and more, so that it is
+/// saved rarely, and washer by washer, so that a site of hundreds never writes all at once: after a kill each goes on from its own last one saved, and what is found again
+/// has the same ids, which the historian skips.
 /// </summary>
 internal sealed partial class AnalysisFollower
 {
     public const string Name = "analysis";
 
     private const int BatchSize = 1000;
-    private const int SaveAfterCycles = 2000;
+    private const int SaveAfterCycles = 200;
+
+    /// <summary>Before the names of the washers whose states have rows of their own. No JSON: a program that kept all states in one row finds none of its own, and analyses all anew.</summary>
+    private const string SavedByWasher = "washers";
 
     private static readonly TimeSpan SaveAfter = TimeSpan.FromDays(1);
 
     private readonly IHistorian _historian;
     private readonly ILogger _logger;
-    private readonly Dictionary<string, WasherAnalysis> _analyses;
-    private int _cyclesSinceSaved;
-    private Instant? _savedAt;
+    private readonly Dictionary<string, Part> _parts;
 
     public AnalysisFollower(IHistorian historian, Site site, ILogger logger)
     {
         (_historian, _logger) = (historian, logger);
-        _analyses = Make(site);
-        if (historian.ReadFollower(Name) is { } saved && Restore(saved.State))
+        var whole = historian.ReadFollower(Name);
+        var saved = whole?.State?.Split(' ') is [SavedByWasher, .. var names] ? names : [];
+        if (whole is not null && saved.Length == 0)
         {
-            Cursor = saved.Sequence;
+            CannotRestore(logger, "all washers", "it was saved by another version");
         }
-        else
+
+        var stands = saved.Length > 0 ? whole!.Sequence : 0;
+        _parts = site.Washers.ToDictionary(w => w.Model.Washer, w => Load(w, site, saved.Contains(w.Model.Washer) ? 0 : stands), StringComparer.Ordinal);
+        foreach (var gone in saved.Where(s => !_parts.ContainsKey(s)))
         {
-            _analyses = Make(site);
+            // Its row would hold retention up for ever.
+            historian.RemoveFollower(RowOf(gone));
         }
+
+        Cursor = _parts.Values.Min(p => p.From);
     }
 
     /// <summary>All events up to this sequence number are analysed.</summary>
     public long Cursor { get; private set; }
+
+    /// <summary>Where a washer's state is kept: a washer's id has no slash.</summary>
+    public static string RowOf(string washer) => $"{Name}/{washer}";
 
     /// <summary>Follows until cancelled, then saves its state.</summary>
     public async Task RunAsync(HistorianSignal signal, CancellationToken cancellation)
@@ -83,7 +95,7 @@ internal sealed partial class AnalysisFollower
             var findings = new List<WashEvent>();
             foreach (var entry in entries)
             {
-                Take(entry.Event!, findings);
+                Take(entry, findings);
             }
 
             // A short page means that what follows, up to where the log ended before it was read, is of other kinds.
@@ -98,28 +110,37 @@ internal sealed partial class AnalysisFollower
         }
     }
 
-    public void Save()
-    {
-        _historian.AppendEvents([], State());
-        _cyclesSinceSaved = 0;
-    }
+    /// <summary>Saves what has changed.</summary>
+    public void Save() => Save(_parts.Values.Where(p => p.HasChanged || !p.HasRow));
 
-    private static Dictionary<string, WasherAnalysis> Make(Site site) => site.Washers.ToDictionary(w => w.Model.Washer, w => AnalysisFactory.Create(AnalysisInputs.Settings(w, site)), StringComparer.Ordinal);
+    private static WasherAnalysis Make(WasherConfiguration washer, Site site) => AnalysisFactory.Create(AnalysisInputs.Settings(washer, site));
 
-    private void Take(WashEvent washEvent, List<WashEvent> findings)
+    private void Take(LogEntry entry, List<WashEvent> findings)
     {
-        if (_analyses.TryGetValue(washEvent.Washer, out var own))
+        var washEvent = entry.Event!;
+        if (_parts.TryGetValue(washEvent.Washer, out var own))
         {
-            findings.AddRange(own.Accept(washEvent));
-            _cyclesSinceSaved += washEvent is CycleMeasured ? 1 : 0;
+            Take(own, washEvent, entry.Sequence, findings);
         }
         else if (washEvent.Washer == WashEvent.WholeSite)
         {
-            foreach (var (washer, analysis) in _analyses.OrderBy(a => a.Key, StringComparer.Ordinal))
+            foreach (var (washer, part) in _parts.OrderBy(p => p.Key, StringComparer.Ordinal))
             {
-                findings.AddRange(analysis.Accept(AnalysisInputs.ToldTo(washer, washEvent)));
+                Take(part, AnalysisInputs.ToldTo(washer, washEvent), entry.Sequence, findings);
             }
         }
+    }
+
+    private static void Take(Part part, WashEvent washEvent, long sequence, List<WashEvent> findings)
+    {
+        if (sequence <= part.From)
+        {
+            return;
+        }
+
+        findings.AddRange(part.Analysis.Accept(washEvent));
+        part.HasChanged = true;
+        part.CyclesSinceSaved += washEvent is CycleMeasured ? 1 : 0;
     }
 
     private void Append(IReadOnlyList<LogEntry> entries, List<WashEvent> findings, HistorianSignal? signal, Activity? span)
@@ -129,50 +150,86 @@ internal sealed partial class AnalysisFollower
             return;
         }
 
-        var now = entries[^1].Event!.At.Latest;
-        _savedAt ??= now;
-        var saving = _cyclesSinceSaved >= SaveAfterCycles || now - _savedAt.Value >= SaveAfter;
-        if (saving || findings.Count > 0)
+        if (findings.Count > 0)
         {
-            var last = _historian.AppendEvents(findings, saving ? State() : null);
+            var last = _historian.AppendEvents(findings);
             signal?.Trail.Add(last, span);
             signal?.Publish(last);
         }
 
-        if (saving)
+        var now = entries[^1].Event!.At.Latest;
+        var due = _parts.Values.Where(p => p.IsDue(now)).ToList();
+        if (due.Count > 0)
         {
-            _cyclesSinceSaved = 0;
+            Save(due.Union(_parts.Values.Where(p => !p.HasRow)), now);
         }
-
-        // A clock that was set back must not put off the next saving.
-        _savedAt = saving || now < _savedAt ? now : _savedAt;
     }
 
-    private FollowerState State() =>
-        new(Name, Cursor, JsonSerializer.Serialize(new SortedDictionary<string, string>(_analyses.ToDictionary(a => a.Key, a => a.Value.Snapshot()), StringComparer.Ordinal)));
-
-    /// <summary>A washer that is new has no state yet. False: the state is not one of this version, and all is analysed anew, which changes nothing that is stored.</summary>
-    private bool Restore(string? state)
+    /// <summary>Each in a transaction of its own. The row of the whole comes last: it vouches that the others are there.</summary>
+    private void Save(IEnumerable<Part> parts, Instant? now = null)
     {
+        foreach (var part in parts.ToList())
+        {
+            _historian.AppendEvents([], new FollowerState(RowOf(part.Washer), Math.Max(Cursor, part.From), part.Analysis.Snapshot()));
+            part.Saved(now);
+        }
+
+        _historian.AppendEvents([], new FollowerState(Name, Cursor, string.Join(' ', _parts.Keys.Order(StringComparer.Ordinal).Prepend(SavedByWasher))));
+    }
+
+    /// <summary>What is saved of a washer. One whose state is not of this version begins anew, which changes nothing that is stored.</summary>
+    /// <param name="begin">Where a washer begins of which nothing is saved: where the site stands if it is new to it.</param>
+    private Part Load(WasherConfiguration washer, Site site, long begin)
+    {
+        var (id, analysis) = (washer.Model.Washer, Make(washer, site));
+        if (_historian.ReadFollower(RowOf(id)) is not { } saved)
+        {
+            return new Part(id, analysis, begin, hasRow: false);
+        }
+
         try
         {
-            foreach (var (washer, snapshot) in JsonSerializer.Deserialize<Dictionary<string, string>>(state ?? "{}") ?? [])
-            {
-                if (_analyses.TryGetValue(washer, out var analysis))
-                {
-                    analysis.Restore(snapshot);
-                }
-            }
-
-            return true;
+            analysis.Restore(saved.State ?? "");
+            return new Part(id, analysis, saved.Sequence, hasRow: true);
         }
         catch (JsonException unreadable)
         {
-            CannotRestore(_logger, unreadable.Message);
-            return false;
+            CannotRestore(_logger, id, unreadable.Message);
+            return new Part(id, Make(washer, site), 0, hasRow: false);
         }
     }
 
-    [LoggerMessage(EventId = 2201, Level = LogLevel.Warning, Message = "The state of the analysis is not of this version and all events are analysed anew: {Reason}")]
-    private static partial void CannotRestore(ILogger logger, string reason);
+    [LoggerMessage(EventId = 2201, Level = LogLevel.Warning, Message = "{Washer}: the state of the analysis is not of this version and all events are analysed anew: {Reason}")]
+    private static partial void CannotRestore(ILogger logger, string washer, string reason);
+
+    /// <summary>One washer's analysis, and what of it is saved.</summary>
+    /// <param name="washer">Its id.</param>
+    /// <param name="analysis">As it was saved, or new.</param>
+    /// <param name="from">It has seen all events up to this sequence number.</param>
+    /// <param name="hasRow">Something of it is saved.</param>
+    private sealed class Part(string washer, WasherAnalysis analysis, long from, bool hasRow)
+    {
+        private Instant? _savedAt;
+
+        public string Washer => washer;
+
+        public WasherAnalysis Analysis => analysis;
+
+        public long From => from;
+
+        public bool HasRow { get; private set; } = hasRow;
+
+        public bool HasChanged { get; set; }
+
+        public int CyclesSinceSaved { get; set; }
+
+        /// <summary>A clock that was set back must not put off the next saving.</summary>
+        public bool IsDue(Instant now)
+        {
+            _savedAt = _savedAt is null || now < _savedAt ? now : _savedAt;
+            return CyclesSinceSaved >= SaveAfterCycles || now - _savedAt.Value >= SaveAfter;
+        }
+
+        public void Saved(Instant? now) => (HasRow, HasChanged, CyclesSinceSaved, _savedAt) = (true, false, 0, now ?? _savedAt);
+    }
 }

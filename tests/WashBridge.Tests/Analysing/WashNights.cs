@@ -9,15 +9,16 @@ using WashBridge.Core.Verdicts;
 namespace WashBridge.Tests.Analysing;
 
 /// <summary>Invented nights of the demonstration's two washers: cycles, kegs good and bad, losses, quiet hours, and people who order this and that.</summary>
-internal sealed class WashNights(int seed)
+internal sealed class WashNights(int seed, bool quietHours = true)
 {
     private readonly Random _random = new(seed);
     private Instant _now = Instant.Parse("2031-03-05T20:00:00Z");
     private int _count;
 
-    public static List<WashEvent> Make(int seed, int count)
+    /// <param name="quietHours">Whether up to an hour passes now and then in which nothing is told.</param>
+    public static List<WashEvent> Make(int seed, int count, bool quietHours = true)
     {
-        var nights = new WashNights(seed);
+        var nights = new WashNights(seed, quietHours);
         return [.. Enumerable.Range(0, count).Select(_ => nights.Next())];
     }
 
@@ -40,8 +41,8 @@ internal sealed class WashNights(int seed)
             2 or 3 or 4 => Place(Keg(washer, _random.Next(5) == 0 ? Verdict.Met : Verdict.NotMet), TimeSpan.FromSeconds(1)),
             5 => Place(new SourceLost { Id = "", Washer = washer, At = default, Group = _random.Next(2), Reason = "no reply within the time-out" }, TimeSpan.FromSeconds(1)),
             6 => Place(new SourceRestored { Id = "", Washer = washer, At = default, Group = _random.Next(2), Gap = TimeBounds.At(_now) }, TimeSpan.FromSeconds(_random.Next(200))),
-            7 => Place(new TimePassed { Id = "", Washer = washer, At = default }, TimeSpan.FromMinutes(_random.Next(60))),
-            8 => Scan(),
+            7 when quietHours => Place(new TimePassed { Id = "", Washer = washer, At = default }, TimeSpan.FromMinutes(_random.Next(60))),
+            7 or 8 => Scan(),
             _ => Place(new AlarmOrdered { Id = "", Washer = washer, At = default, Order = Order() }, TimeSpan.FromSeconds(1)),
         };
     }

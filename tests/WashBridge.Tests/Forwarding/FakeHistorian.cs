@@ -113,6 +113,8 @@ internal sealed class FakeHistorian : IHistorian
         }
     }
 
+    public bool RemoveFollower(string follower) => throw new NotSupportedException();
+
     public IReadOnlyList<Frame> ReadFrames(string washer, Instant from, Instant until) => throw new NotSupportedException();
 
     public IReadOnlyList<Sample> ReadSamples(Signal signal, Instant from, Instant until) => throw new NotSupportedException();
