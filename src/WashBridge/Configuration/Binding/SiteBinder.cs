@@ -5,7 +5,7 @@ namespace WashBridge.Configuration.Binding;
 /// <summary>The site file.</summary>
 internal static class SiteBinder
 {
-    public const int MaxWashers = 100;
+    public const int MaxWashers = 250;
     public const int MaxInflux = 8;
     public const int MaxMqtt = 8;
 
