@@ -84,6 +84,25 @@ public sealed class DamageTests
         Assert.Equal("event 2", Assert.Single(reader.Verify(cancellation: TestContext.Current.CancellationToken)).Place);
     }
 
+    /// <summary>Whichever byte it is: method, length, content or checksum.</summary>
+    [Fact]
+    public void A_packed_event_with_one_byte_changed_is_left_out_and_reported()
+    {
+        using var store = new Store();
+        store.Historian.AppendEvents([Generate.Event("a"), Records.Judged(1, "K-1"), Generate.Event("c")]);
+        store.Close();
+        var body = (byte[])store.Sql("SELECT body FROM events WHERE seq = 2")!;
+        for (var i = 0; i < body.Length; i++)
+        {
+            byte[] damaged = [.. body];
+            damaged[i] ^= 0x15;
+            store.Sql("UPDATE events SET body = $body WHERE seq = 2", ("$body", damaged));
+            using var reader = store.Reader();
+            Assert.Equal(["a", "c"], reader.ReadEvents(new EventQuery()).Select(e => e.Id));
+            Assert.Equal("event 2", Assert.Single(reader.Damage).Place);
+        }
+    }
+
     [Fact]
     public void A_check_of_a_sound_file_finds_nothing_and_tells_how_far_it_is()
     {

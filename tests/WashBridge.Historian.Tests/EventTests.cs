@@ -55,6 +55,34 @@ public sealed class EventTests
     }
 
     [Fact]
+    public void Records_are_stored_as_text_and_all_other_events_packed()
+    {
+        using var store = new Store();
+        WashEvent[] events = [Records.Judged(1, "K-1"), Records.Titration(2)];
+        store.Historian.AppendEvents(events);
+        Assert.Equal(("blob", "text"), (store.Sql("SELECT typeof(body) FROM events WHERE seq = 1"), store.Sql("SELECT typeof(body) FROM events WHERE seq = 2")));
+        Assert.Equal(WashJson.Write(events[1]), store.Sql("SELECT body FROM events WHERE seq = 2"));
+        Assert.InRange((long)store.Sql("SELECT length(body) FROM events WHERE seq = 1")!, 1, WashJson.Write(events[0]).Length - 1);
+        Assert.Equal(events.Select(WashJson.Write), store.Reopen().ReadEvents(new EventQuery()).Select(WashJson.Write));
+    }
+
+    /// <summary>Version 3 had the text of every event in its row.</summary>
+    [Fact]
+    public void Events_of_a_file_of_an_earlier_version_stay_as_they_are_and_are_read()
+    {
+        using var store = new Store();
+        var old = Records.Judged(1, "K-1");
+        store.Historian.AppendEvents([old]);
+        store.Close();
+        store.Sql("UPDATE events SET body = $body", ("$body", WashJson.Write(old)));
+        store.Sql("PRAGMA user_version = 3");
+        store.Reopen().AppendEvents([Records.Judged(2, "K-2")]);
+        Assert.Equal((4L, "text", "blob"), (store.Sql("PRAGMA user_version"), store.Sql("SELECT typeof(body) FROM events WHERE seq = 1"), store.Sql("SELECT typeof(body) FROM events WHERE seq = 2")));
+        Assert.Equal(["K-1", "K-2"], store.Historian.ReadEvents(new EventQuery()).Cast<KegJudged>().Select(e => e.Verdict.KegId));
+        Assert.Empty(store.Historian.Verify(cancellation: TestContext.Current.CancellationToken));
+    }
+
+    [Fact]
     public void An_event_comes_back_as_the_same_record()
     {
         using var store = new Store();

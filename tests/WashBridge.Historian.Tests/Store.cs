@@ -62,7 +62,7 @@ internal sealed class Store : IDisposable
     {
         var value = Sql($"SELECT CAST({column} AS BLOB) FROM {table} WHERE {where}") as byte[] ?? throw new InvalidOperationException("nothing to damage");
         value[value.Length / 2] ^= 0x04;
-        Sql($"UPDATE {table} SET {column} = CAST($value AS {(column == "body" && table == "events" ? "TEXT" : "BLOB")}) WHERE {where}", ("$value", value));
+        Sql($"UPDATE {table} SET {column} = CAST($value AS {Sql($"SELECT typeof({column}) FROM {table} WHERE {where}")}) WHERE {where}", ("$value", value));
     }
 
     public void Dispose()

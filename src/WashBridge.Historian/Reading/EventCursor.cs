@@ -55,22 +55,24 @@ internal sealed class EventRows(DamageLog damage)
 
     public WashEvent? Read(Statement row)
     {
-        var body = row.Blob(1);
         string problem;
-        if (Checksum.Of(body) == row.Long(2))
+        try
         {
-            try
+            var body = EventBody.Read(row, 1);
+            if (Checksum.Of(body) == row.Long(2))
             {
                 return WashJson.ReadEvent(System.Text.Encoding.UTF8.GetString(body));
             }
-            catch (Exception e) when (e is System.Text.Json.JsonException or NotSupportedException)
-            {
-                problem = $"not an event this program knows: {e.Message}";
-            }
-        }
-        else
-        {
+
             problem = "the checksum does not match";
+        }
+        catch (DamagedException e)
+        {
+            problem = e.Message;
+        }
+        catch (Exception e) when (e is System.Text.Json.JsonException or NotSupportedException)
+        {
+            problem = $"not an event this program knows: {e.Message}";
         }
 
         damage.Add(new Damage($"event {row.Long(0)}", row.Long(0), row.Long(0), new TimeBounds(new Instant(row.Long(3)), new Instant(row.Long(4))), problem));

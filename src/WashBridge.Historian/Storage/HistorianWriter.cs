@@ -15,6 +15,7 @@ internal sealed class HistorianWriter : IDisposable
     private readonly WriterRegistry _registry;
     private readonly RecordTable _records;
     private readonly HotBatch _batch;
+    private readonly EventBody _body;
     private readonly TimeProvider _time;
     private readonly Tail _tail;
     private readonly Checkpointer _checkpointer;
@@ -23,8 +24,9 @@ internal sealed class HistorianWriter : IDisposable
     private long _hotSpan;
     private bool _disposed;
 
-    private HistorianWriter(Database database, Checkpointer checkpointer, TimeProvider time, Tail tail)
+    private HistorianWriter(Database database, Checkpointer checkpointer, TimeProvider time, Tail tail, int compressionLevel)
     {
+        _body = new EventBody(compressionLevel);
         (_database, _checkpointer, _time, _tail) = (database, checkpointer, time, tail);
         _registry = new WriterRegistry(database);
         _records = new RecordTable(database);
@@ -57,7 +59,7 @@ internal sealed class HistorianWriter : IDisposable
                 database.SetPragma("max_page_count", most / database.Pragma("page_size"));
             }
 
-            return new HistorianWriter(database, new Checkpointer(path, options.LockTimeout), time, tail) { FoundVersion = found };
+            return new HistorianWriter(database, new Checkpointer(path, options.LockTimeout), time, tail, options.CompressionLevel) { FoundVersion = found };
         }
         catch
         {
@@ -160,6 +162,7 @@ internal sealed class HistorianWriter : IDisposable
         {
             _disposed = true;
             _database.Dispose();
+            _body.Dispose();
         }
     }
 
@@ -194,9 +197,9 @@ internal sealed class HistorianWriter : IDisposable
     {
         var body = WashJson.Write(each);
         var utf8 = RecordTable.Utf8(body);
-        _database.Prepare("INSERT INTO events VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT(id) DO NOTHING").Bind(1, sequence).Bind(2, each.Id).Bind(3, EventKind.Of(body))
-            .Bind(4, _registry.IdOf(each.Washer)).Bind(5, each.CycleId).Bind(6, each.At.Earliest.UnixMicroseconds).Bind(7, each.At.Latest.UnixMicroseconds)
-            .Bind(8, body).Bind(9, Checksum.Of(utf8)).Run();
+        var row = _database.Prepare("INSERT INTO events VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT(id) DO NOTHING").Bind(1, sequence).Bind(2, each.Id).Bind(3, EventKind.Of(body))
+            .Bind(4, _registry.IdOf(each.Washer)).Bind(5, each.CycleId).Bind(6, each.At.Earliest.UnixMicroseconds).Bind(7, each.At.Latest.UnixMicroseconds).Bind(9, Checksum.Of(utf8));
+        _body.Bind(row, 8, each, body, utf8).Run();
         if (_database.Changes == 0)
         {
             return false;

@@ -2,6 +2,7 @@ using System.Text.Json;
 using WashBridge.Core;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Records;
+using WashBridge.Historian.Encoding;
 
 namespace WashBridge.Historian.Storage;
 
@@ -34,9 +35,9 @@ internal static class KegTable
         {
             try
             {
-                Add(database, rows.Long(0), WashJson.ReadEvent(RecordTable.Text(rows.Blob(1))));
+                Add(database, rows.Long(0), WashJson.ReadEvent(RecordTable.Text(EventBody.Read(rows, 1))));
             }
-            catch (Exception unreadable) when (unreadable is JsonException or NotSupportedException)
+            catch (Exception unreadable) when (unreadable is JsonException or NotSupportedException or DamagedException)
             {
             }
         }

@@ -10,7 +10,7 @@ internal static class Schema
     /// <summary>"WBHI", so that other programs' SQLite files are not taken for ours.</summary>
     public const int ApplicationId = 0x57424849;
 
-    private static readonly string[] Steps = [Version1, Version2, Version3];
+    private static readonly string[] Steps = [Version1, Version2, Version3, Version4];
 
     private const string Version1 = """
         CREATE TABLE meta(name TEXT PRIMARY KEY, value INTEGER NOT NULL) WITHOUT ROWID;
@@ -52,6 +52,9 @@ internal static class Schema
         CREATE TABLE kegs(keg TEXT NOT NULL, event INTEGER NOT NULL, PRIMARY KEY(keg, event)) WITHOUT ROWID;
         CREATE INDEX kegs_event ON kegs(event);
         """;
+
+    /// <summary>Events other than records are packed as they come. Those that are there stay as they are, and are read as they are.</summary>
+    private const string Version4 = "SELECT 1";
 
     public static int Current => Steps.Length;
 

@@ -75,6 +75,8 @@ internal sealed class Statement : IDisposable
 
     public bool IsNull(int column) => raw.sqlite3_column_type(_handle, column) == raw.SQLITE_NULL;
 
+    public bool IsBlob(int column) => raw.sqlite3_column_type(_handle, column) == raw.SQLITE_BLOB;
+
     public long Long(int column) => raw.sqlite3_column_int64(_handle, column);
 
     public int Int(int column) => raw.sqlite3_column_int(_handle, column);

@@ -113,7 +113,7 @@ public sealed class RecordCommandTests : IDisposable
         _store.Close();
         Sql("DROP TABLE records; DROP TABLE kegs; PRAGMA user_version = 2");
         var old = Assert.Throws<HistorianException>(() => Historian.Historian.OpenReader(_store.Path));
-        Assert.Equal($"historian '{_store.Path}': the file is of version 2, this program reads version 3, and reading changes nothing: it must be opened for writing once.\nKeep a copy, which an older program can still read; then: washbridge verify {_store.Path} --upgrade", StoreAdvice.For(old));
+        Assert.Equal($"historian '{_store.Path}': the file is of version 2, this program reads version 4, and reading changes nothing: it must be opened for writing once.\nKeep a copy, which an older program can still read; then: washbridge verify {_store.Path} --upgrade", StoreAdvice.For(old));
         var (code, output, _) = Run(VerifyCommand.Create(), _store.Path, "--upgrade", "--head", $"{head}");
         Assert.Equal(ExitCodes.Success, code);
         Assert.Contains("record 2 is the one whose hash was written down", output, StringComparison.Ordinal);
