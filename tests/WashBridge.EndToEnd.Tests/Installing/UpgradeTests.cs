@@ -26,6 +26,7 @@ public sealed class UpgradeTests : IDisposable
     [Theory]
     [InlineData(1)]
     [InlineData(2)]
+    [InlineData(3)]
     public async Task The_program_upgrades_an_old_store_says_so_and_everything_in_it_reads_as_before(int version)
     {
         Unpack(version);
