@@ -6,10 +6,10 @@ var parsed = CommandLine.Create(TimeProvider.System, Console.In).Parse(args);
 
 try
 {
-    // Stopping commits what was read: give it the time it needs after Ctrl-C or SIGTERM.
+    // Stopping commits what was read and saves what was learnt: give it the time it needs after Ctrl-C or SIGTERM. The unit allows a minute.
     return await parsed.InvokeAsync(new InvocationConfiguration
     {
-        ProcessTerminationTimeout = TimeSpan.FromSeconds(30),
+        ProcessTerminationTimeout = TimeSpan.FromSeconds(50),
         EnableDefaultExceptionHandler = false,
     });
 }

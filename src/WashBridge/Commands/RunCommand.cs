@@ -123,7 +123,7 @@ internal static partial class RunCommand
                     opcUa));
                 services.AddSingleton<BridgeService>();
                 services.AddHostedService(provider => provider.GetRequiredService<BridgeService>());
-                services.Configure<HostOptions>(o => o.ShutdownTimeout = TimeSpan.FromSeconds(30));
+                services.Configure<HostOptions>(o => o.ShutdownTimeout = TimeSpan.FromSeconds(50));
             });
         if (site.Http is not null)
         {
