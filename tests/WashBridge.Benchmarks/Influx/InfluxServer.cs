@@ -20,7 +20,7 @@ internal sealed class InfluxServer : IAsyncDisposable
     private readonly HttpClient _http = new();
     private Process? _process;
 
-    private InfluxServer(int port, bool authentication)
+    private InfluxServer(int port, bool authentication, TimeSpan? compactAfter)
     {
         Url = new Uri($"http://127.0.0.1:{port}/");
         File.WriteAllText(ConfigurationPath, $"""
@@ -32,6 +32,7 @@ internal sealed class InfluxServer : IAsyncDisposable
               dir = "{_folder}/data"
               wal-dir = "{_folder}/wal"
               query-log-enabled = false
+              {(compactAfter is { } cold ? $"cache-snapshot-write-cold-duration = \"{cold.TotalSeconds}s\"\n  compact-full-write-cold-duration = \"{cold.TotalSeconds}s\"" : "")}
             [monitor]
               store-enabled = false
             [subscriber]
@@ -51,11 +52,18 @@ internal sealed class InfluxServer : IAsyncDisposable
 
     public Uri Url { get; }
 
+    /// <summary>Of the server that runs now.</summary>
+    public int ProcessId => _process?.Id ?? throw new InvalidOperationException("the server does not run");
+
+    /// <summary>Where its data lie.</summary>
+    public string Folder => _folder;
+
     private string ConfigurationPath => Path.Combine(_folder, "influxdb.conf");
 
-    public static async Task<InfluxServer> StartAsync(CancellationToken cancellation, bool authentication = false)
+    /// <param name="compactAfter">Data that were not written to for so long are packed as closely as they will ever be; null: after the server's own 4 hours.</param>
+    public static async Task<InfluxServer> StartAsync(CancellationToken cancellation, bool authentication = false, TimeSpan? compactAfter = null)
     {
-        var server = new InfluxServer(FreePort(), authentication);
+        var server = new InfluxServer(FreePort(), authentication, compactAfter);
         try
         {
             await server.StartAsync(cancellation);
