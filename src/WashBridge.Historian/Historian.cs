@@ -122,7 +122,7 @@ public sealed class Historian : IHistorian
 
     public IReadOnlyList<Damage> Verify(IProgress<HistorianProgress>? progress = null, CancellationToken cancellation = default) => _reader.Verify(progress, cancellation);
 
-    public long AppendFrames(IReadOnlyList<Frame> frames) => _writer.AppendFrames(frames);
+    public long AppendFrames(IReadOnlyList<Frame> frames, FollowerState? follower = null) => _writer.AppendFrames(frames, follower);
 
     public long AppendEvents(IReadOnlyList<WashEvent> events, FollowerState? follower = null) => _writer.AppendEvents(events, follower);
 

@@ -160,8 +160,8 @@ public interface IHistorianReader : IDisposable
 /// <summary>Writing side: one writer a file. Every append is durable when it returns.</summary>
 public interface IHistorian : IHistorianReader
 {
-    /// <summary>Appends frames in one transaction. Returns the last sequence number given.</summary>
-    long AppendFrames(IReadOnlyList<Frame> frames);
+    /// <summary>Appends frames and moves a follower in one transaction. Returns the last sequence number given.</summary>
+    long AppendFrames(IReadOnlyList<Frame> frames, FollowerState? follower = null);
 
     /// <summary>
     /// Appends events and moves a follower in one transaction. Events whose id is already stored are skipped, so that folding a

@@ -177,9 +177,9 @@ internal sealed class ServiceBench : IBench
 
         public IReadOnlyList<Signal> Signals => inner.Signals;
 
-        public long AppendFrames(IReadOnlyList<Frame> frames)
+        public long AppendFrames(IReadOnlyList<Frame> frames, FollowerState? follower = null)
         {
-            var last = inner.AppendFrames(frames);
+            var last = inner.AppendFrames(frames, follower);
             var now = WasherFarm.Now;
             Frames += frames.Count;
             foreach (var sample in frames.Where(f => f.Kind == FrameKind.Changes).SelectMany(f => f.Samples).Where(s => s.Signal.Name == "other.changed"))

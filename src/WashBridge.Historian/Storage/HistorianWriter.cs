@@ -68,7 +68,7 @@ internal sealed class HistorianWriter : IDisposable
         }
     }
 
-    public long AppendFrames(IReadOnlyList<Frame> frames) => frames.Count == 0 ? LastSequence : Write(() =>
+    public long AppendFrames(IReadOnlyList<Frame> frames, FollowerState? follower) => frames.Count == 0 && follower is null ? LastSequence : Write(() =>
     {
         var last = LastSequence;
         for (var index = 0; index < frames.Count;)
@@ -79,6 +79,11 @@ internal sealed class HistorianWriter : IDisposable
             {
                 _pending.Add(new LogEntry(++last, frames[index], null));
             }
+        }
+
+        if (follower is not null)
+        {
+            Move(follower, last);
         }
     });
 

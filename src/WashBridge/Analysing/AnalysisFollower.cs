@@ -30,10 +30,13 @@ internal sealed partial class AnalysisFollower
     private readonly IHistorian _historian;
     private readonly ILogger _logger;
     private readonly Dictionary<string, Part> _parts;
+    private readonly FoldGate? _gate;
+    private long _settled;
 
-    public AnalysisFollower(IHistorian historian, Site site, ILogger logger)
+    /// <param name="gate">How far it may look; null: as far as the log goes.</param>
+    public AnalysisFollower(IHistorian historian, Site site, ILogger logger, FoldGate? gate = null)
     {
-        (_historian, _logger) = (historian, logger);
+        (_historian, _logger, _gate) = (historian, logger, gate);
         var whole = historian.ReadFollower(Name);
         var saved = whole?.State?.Split(' ') is [SavedByWasher, .. var names] ? names : [];
         if (whole is not null && saved.Length == 0)
@@ -58,6 +61,9 @@ internal sealed partial class AnalysisFollower
     /// <summary>Where a washer's state is kept: a washer's id has no slash.</summary>
     public static string RowOf(string washer) => $"{Name}/{washer}";
 
+    /// <summary>What follows from all events up to this sequence number is in the log.</summary>
+    public long Settled => Volatile.Read(ref _settled);
+
     /// <summary>Follows until cancelled, then saves its state.</summary>
     public async Task RunAsync(HistorianSignal signal, CancellationToken cancellation)
     {
@@ -65,9 +71,9 @@ internal sealed partial class AnalysisFollower
         {
             while (true)
             {
-                var seen = signal.Last;
+                var (seen, moved) = (signal.Last, _gate?.Moved);
                 CatchUp(signal, cancellation: cancellation);
-                await signal.WaitAsync(seen, cancellation);
+                await FoldGate.WaitAsync(signal, seen, moved, cancellation);
             }
         }
         catch (OperationCanceledException) when (cancellation.IsCancellationRequested)
@@ -83,14 +89,16 @@ internal sealed partial class AnalysisFollower
         while (true)
         {
             cancellation.ThrowIfCancellationRequested();
-            var last = _historian.LastSequence;
+            var last = Math.Min(_historian.LastSequence, _gate?.Events ?? long.MaxValue);
             if (last <= Cursor)
             {
+                Volatile.Write(ref _settled, Cursor);
                 return;
             }
 
             var begun = Stopwatch.GetTimestamp();
-            var entries = _historian.ReadEventLog(Cursor, BatchSize, AnalysisInputs.Kinds);
+            var page = _historian.ReadEventLog(Cursor, BatchSize, AnalysisInputs.Kinds);
+            var entries = _gate is null ? page : [.. page.TakeWhile(e => e.Sequence <= last)];
             using var span = entries.Count > 0 ? Traces.Follow("analyse", Name, signal?.Trail, Cursor, entries[^1].Sequence) : null;
             var findings = new List<WashEvent>();
             foreach (var entry in entries)
@@ -101,6 +109,7 @@ internal sealed partial class AnalysisFollower
             // A short page means that what follows, up to where the log ended before it was read, is of other kinds.
             Cursor = entries.Count == BatchSize ? entries[^1].Sequence : Math.Max(last, entries.Count > 0 ? entries[^1].Sequence : 0);
             Append(entries, findings, signal, span);
+            Volatile.Write(ref _settled, Cursor);
             if (entries.Count > 0)
             {
                 AnalysisInstruments.Took(Name, begun);

@@ -2,6 +2,7 @@ using System.CommandLine;
 using WashBridge.Configuration.Binding;
 using WashBridge.Core.Records;
 using WashBridge.Historian;
+using WashBridge.Pairing;
 using WashBridge.Web.Accounts;
 
 namespace WashBridge.Commands;
@@ -81,7 +82,12 @@ internal sealed class AccountsDesk : IDisposable
         try
         {
             using var historian = Historian.Historian.Open(store.FullName, new HistorianOptions(), time);
-            AccountRecords.Take(Changes, historian, _ => { });
+
+            // One of a pair may be a copy: the service knows, and takes it when it may.
+            if (PairMemory.Read(historian) is null)
+            {
+                AccountRecords.Take(Changes, historian, _ => { });
+            }
         }
         catch (HistorianException inUse) when (inUse.Fault == HistorianFault.InUse)
         {

@@ -5,6 +5,7 @@ using WashBridge.Forwarding;
 using WashBridge.Historian;
 using WashBridge.Logs;
 using WashBridge.Messaging;
+using WashBridge.Pairing;
 using WashBridge.Pipeline;
 using WashBridge.Protocols.OpcUa.Security;
 using WashBridge.Publishing;
@@ -83,6 +84,7 @@ internal static partial class RunCommand
                 services.AddSingleton<IHistorian>(historian);
                 services.AddSingleton(site);
                 services.AddSingleton<HistorianSignal>();
+                services.AddSingleton(new ReadingRole(site.Pair?.Partner));
                 foreach (var influx in site.Influx)
                 {
                     services.AddSingleton(provider => new InfluxFollower(
@@ -120,7 +122,8 @@ internal static partial class RunCommand
                     TimeProvider.System,
                     provider.GetRequiredService<ILoggerFactory>(),
                     ClockKeeper.ReadBootId(),
-                    opcUa));
+                    opcUa,
+                    provider.GetRequiredService<ReadingRole>()));
                 services.AddSingleton<BridgeService>();
                 services.AddHostedService(provider => provider.GetRequiredService<BridgeService>());
                 services.Configure<HostOptions>(o => o.ShutdownTimeout = TimeSpan.FromSeconds(50));

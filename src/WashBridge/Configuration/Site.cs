@@ -36,6 +36,9 @@ internal sealed record Site
     /// <summary>Where pages are served and scans are taken; null: nowhere.</summary>
     public HttpConfiguration? Http { get; init; }
 
+    /// <summary>Null: this bridge is alone.</summary>
+    public PairConfiguration? Pair { get; init; }
+
     public required OpcUaConfiguration OpcUa { get; init; }
 
     /// <summary>When the site washes, in its zone.</summary>

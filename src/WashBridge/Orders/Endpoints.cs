@@ -118,6 +118,9 @@ internal static class Endpoints
         await context.Response.WriteAsync(text + "\n");
     }
 
+    public static Task AnswerAsync(HttpContext context, TellingException refused) =>
+        AnswerAsync(context, refused.IsForbidden ? StatusCodes.Status403Forbidden : refused.IsConflict ? StatusCodes.Status409Conflict : StatusCodes.Status400BadRequest, refused.Message);
+
     /// <summary>Who is logged in, or nobody: then what is told says who.</summary>
     /// <exception cref="TellingException">Somebody is named who is not logged in.</exception>
     public static Teller TellerOf(IServiceProvider services, string? told)
@@ -151,8 +154,7 @@ internal static class Endpoints
         }
         catch (TellingException refused)
         {
-            var status = refused.IsForbidden ? StatusCodes.Status403Forbidden : refused.IsConflict ? StatusCodes.Status409Conflict : StatusCodes.Status400BadRequest;
-            await AnswerAsync(context, status, refused.Message);
+            await AnswerAsync(context, refused);
         }
     }
 }

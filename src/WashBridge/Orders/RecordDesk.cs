@@ -2,6 +2,7 @@ using System.Text.Json.Nodes;
 using WashBridge.Core;
 using WashBridge.Core.Cycles;
 using WashBridge.Historian;
+using WashBridge.Pairing;
 using WashBridge.Pipeline;
 
 namespace WashBridge.Orders;
@@ -10,7 +11,8 @@ namespace WashBridge.Orders;
 /// Where everything that people tell is written. One at a time: what is told is checked against how things stand, and nothing comes between the look and the entry.
 /// </summary>
 /// <param name="signal">Wakes those who follow the log; null: nobody does.</param>
-internal sealed class RecordDesk(IHistorian historian, HistorianSignal? signal, TimeProvider time)
+/// <param name="role">Of the service; null: this is no service.</param>
+internal sealed class RecordDesk(IHistorian historian, HistorianSignal? signal, TimeProvider time, ReadingRole? role = null)
 {
     private readonly Lock _lock = new();
 
@@ -22,6 +24,7 @@ internal sealed class RecordDesk(IHistorian historian, HistorianSignal? signal, 
     {
         lock (_lock)
         {
+            RequireReading();
             var made = Unique(make(historian, time.GetUtcNow()), out var isStored);
             if (!isStored)
             {
@@ -38,8 +41,23 @@ internal sealed class RecordDesk(IHistorian historian, HistorianSignal? signal, 
     {
         lock (_lock)
         {
+            RequireReading();
             var last = historian.AppendEvents(make(time.GetUtcNow()));
             signal?.Publish(last);
+        }
+    }
+
+    /// <summary>Of two bridges that keep one log, one takes what is told: else each could take what does not fit with what the other has taken.</summary>
+    private void RequireReading()
+    {
+        if (role is { IsReading: false, Partner: var partner })
+        {
+            throw new TellingException($"this bridge copies the log of another one, which takes what is told: tell it at {partner}", isConflict: true);
+        }
+
+        if (role is null && PairMemory.Read(historian) is not null)
+        {
+            throw new TellingException("this store is one of a pair: tell it to the service, which knows which of the two takes it", isConflict: true);
         }
     }
 

@@ -30,16 +30,19 @@ internal sealed class Analyst
     private static readonly TimeSpan SaveEvery = TimeSpan.FromMinutes(1);
 
     private readonly IHistorian _historian;
+    private readonly FoldGate? _gate;
     private readonly Dictionary<string, Desk> _desks;
     private readonly RecipeLog _recipes;
     private Instant _savedAt = new(long.MinValue);
+    private long _settled;
 
-    public Analyst(IHistorian historian, IReadOnlyList<WasherConfiguration> washers)
+    /// <param name="gate">How far it may fold; null: as far as the log goes.</param>
+    public Analyst(IHistorian historian, IReadOnlyList<WasherConfiguration> washers, FoldGate? gate = null)
     {
-        _historian = historian;
+        (_historian, _gate) = (historian, gate);
         _recipes = new RecipeLog(historian, washers.SelectMany(w => w.Recipes));
         var saved = historian.ReadFollower(Name);
-        Cursor = saved?.Sequence ?? 0;
+        Settled = Cursor = saved?.Sequence ?? 0;
         var states = saved?.State is { } text ? JsonSerializer.Deserialize<Dictionary<string, JsonElement>>(text)! : [];
         _desks = washers.ToDictionary(w => w.Model.Washer, w => new Desk(
             w,
@@ -50,6 +53,9 @@ internal sealed class Analyst
     /// <summary>All frames up to this sequence number are folded.</summary>
     public long Cursor { get; private set; }
 
+    /// <summary>What follows from all frames up to this sequence number is in the log.</summary>
+    public long Settled { get => Volatile.Read(ref _settled); private set => Volatile.Write(ref _settled, value); }
+
     /// <summary>Follows until cancelled, then saves its state.</summary>
     public async Task RunAsync(HistorianSignal signal, CancellationToken cancellation)
     {
@@ -58,9 +64,9 @@ internal sealed class Analyst
             while (true)
             {
                 // Events move the log as well: wait for what comes after all that was there, not after the last frame.
-                var seen = signal.Last;
+                var (seen, moved) = (signal.Last, _gate?.Moved);
                 CatchUp(signal);
-                await signal.WaitAsync(seen, cancellation);
+                await FoldGate.WaitAsync(signal, seen, moved, cancellation);
             }
         }
         catch (OperationCanceledException) when (cancellation.IsCancellationRequested)
@@ -73,15 +79,26 @@ internal sealed class Analyst
     /// <summary>Folds all that is in the log. <paramref name="progress"/> hears the cursor after each batch.</summary>
     public void CatchUp(HistorianSignal? signal = null, Action<long>? progress = null)
     {
-        while (_historian.ReadLog(Cursor, BatchSize, LogContent.Frames) is { Count: > 0 } entries)
+        while (true)
         {
+            var end = Math.Min(_historian.LastSequence, _gate?.Frames ?? long.MaxValue);
+            if (Upto(end) is not { Count: > 0 } entries)
+            {
+                Settled = Math.Max(Settled, end);
+                return;
+            }
+
             var begun = Stopwatch.GetTimestamp();
             using var span = Traces.Follow("analyse", Name, signal?.Trail, Cursor, entries[^1].Sequence);
             _recipes.ReadTo(entries[^1].Sequence);
             var events = new List<WashEvent>();
             foreach (var entry in entries)
             {
-                Take(entry.Frame!, entry.Sequence, events);
+                if (_gate?.IsLeftOut(entry.Sequence) != true)
+                {
+                    Take(entry.Frame!, entry.Sequence, events);
+                }
+
                 Cursor = entry.Sequence;
             }
 
@@ -95,9 +112,21 @@ internal sealed class Analyst
                 signal?.Publish(last);
             }
 
+            Settled = Cursor;
             AnalysisInstruments.Took(Name, begun);
             progress?.Invoke(Cursor);
         }
+    }
+
+    private IReadOnlyList<LogEntry> Upto(long end)
+    {
+        if (end <= Cursor)
+        {
+            return [];
+        }
+
+        var entries = _historian.ReadLog(Cursor, BatchSize, LogContent.Frames);
+        return entries.Count > 0 && entries[^1].Sequence > end ? [.. entries.TakeWhile(e => e.Sequence <= end)] : entries;
     }
 
     public void Save() => _historian.AppendEvents([], State());

@@ -2,6 +2,7 @@ using WashBridge.Analysing;
 using WashBridge.Certificates;
 using WashBridge.Configuration;
 using WashBridge.Historian;
+using WashBridge.Pairing;
 using WashBridge.Polling;
 using WashBridge.Subscribing;
 
@@ -28,8 +29,10 @@ internal sealed class Bridge
 
     /// <param name="followers">What runs beside the analyst until cancelled, such as the InfluxDB follower.</param>
     /// <param name="opcUa">Needed where a washer is read over OPC UA.</param>
+    /// <param name="role">Whether this bridge's reads go into the log; where the site is one of a pair, it is told here.</param>
+    /// <param name="partner">The other of a pair; null: by HTTP, as the site says.</param>
     /// <param name="bootId">See <see cref="ClockKeeper.ReadBootId"/>; null when time is not the machine's own.</param>
-    public Bridge(Site site, IHistorian historian, HistorianSignal signal, IReadOnlyList<Func<CancellationToken, Task>> followers, TimeProvider time, ILoggerFactory loggers, string? bootId, OpcUaApplication? opcUa = null)
+    public Bridge(Site site, IHistorian historian, HistorianSignal signal, IReadOnlyList<Func<CancellationToken, Task>> followers, TimeProvider time, ILoggerFactory loggers, string? bootId, OpcUaApplication? opcUa = null, ReadingRole? role = null, IPartner? partner = null)
     {
         (_site, _historian, _followers, _time, _loggers) = (site, historian, followers, time, loggers);
         Signal = signal;
@@ -37,14 +40,24 @@ internal sealed class Bridge
         _clock = new SteadyClock(time);
         _clockKeeper = new ClockKeeper(historian, bootId);
         _intake = new FrameIntake(historian, Signal, time, loggers.CreateLogger<FrameIntake>());
-        _analyst = new Analyst(historian, site.Washers);
-        _analysis = new AnalysisFollower(historian, site, loggers.CreateLogger<AnalysisFollower>());
+        var gate = site.Pair is null ? null : new FoldGate();
+        _analyst = new Analyst(historian, site.Washers, gate);
+        _analysis = new AnalysisFollower(historian, site, loggers.CreateLogger<AnalysisFollower>(), gate);
+        if (site.Pair is { } pair)
+        {
+            Pair = new Pair(
+                site, historian, signal, partner ?? new HttpPartner(pair, time), _intake, role ?? new ReadingRole(pair.Partner), gate!, () => (_analyst.Settled, _analysis.Settled), time, loggers.CreateLogger<Pair>());
+        }
+
         Sources = MakeSources(opcUa);
     }
 
     public HistorianSignal Signal { get; }
 
     public IReadOnlyList<IFrameSource> Sources { get; }
+
+    /// <summary>Null: this bridge is alone.</summary>
+    public Pair? Pair { get; }
 
     /// <summary>It has begun and has not ended.</summary>
     public bool IsRunning { get; private set; }
@@ -68,6 +81,7 @@ internal sealed class Bridge
         using var following = new CancellationTokenSource();
         using var analysing = new CancellationTokenSource();
         var intakeTask = Task.Run(_intake.RunAsync, CancellationToken.None);
+        var ownTask = Pair is { } pair ? Task.Run(pair.TakeOwnAsync, CancellationToken.None) : null;
         var analystTask = Task.Run(() => _analyst.RunAsync(Signal, following.Token), CancellationToken.None);
         List<Task> readers =
         [
@@ -81,19 +95,29 @@ internal sealed class Bridge
             Task.Run(() => new Housekeeping(_historian, _site.Store, _time, _loggers.CreateLogger<Housekeeping>()).RunAsync(polling.Token), CancellationToken.None),
             .. Sources.Select(s => Task.Run(() => s.RunAsync(polling.Token), CancellationToken.None)),
         ];
+        if (Pair is { } contact)
+        {
+            sources.Add(Task.Run(() => contact.KeepContactAsync(polling.Token), CancellationToken.None));
+        }
 
         // None of these ends by itself: whichever ends first was either cancelled or has failed.
         IsRunning = true;
-        await Task.WhenAny([intakeTask, .. readers, .. sources]);
+        await Task.WhenAny([intakeTask, .. ownTask is null ? (Task[])[] : [ownTask], .. readers, .. sources]);
         IsRunning = false;
         await polling.CancelAsync();
         await Task.WhenAll(sources).ContinueWith(_ => { }, CancellationToken.None, TaskContinuationOptions.ExecuteSynchronously, TaskScheduler.Default);
+        if (ownTask is not null)
+        {
+            Pair!.Writer.Complete();
+            await Task.WhenAny(ownTask);
+        }
+
         _intake.Writer.Complete();
         await Task.WhenAny(intakeTask);
         await following.CancelAsync();
         await Task.WhenAny(analystTask);
         await analysing.CancelAsync();
-        await Task.WhenAll([intakeTask, .. readers, .. sources]);
+        await Task.WhenAll([intakeTask, ownTask ?? Task.CompletedTask, .. readers, .. sources]);
     }
 
     private List<IFrameSource> MakeSources(OpcUaApplication? opcUa)
@@ -101,17 +125,18 @@ internal sealed class Bridge
         var anchor = _clock.Current();
         var sinceLastRun = _clockKeeper.SinceLastRun(anchor);
         _clockKeeper.Save(anchor);
+        var output = Pair?.Writer ?? _intake.Writer;
         return [.. _site.Washers.Select(washer => washer.Connection switch
         {
             OpcUaConnection connection => (IFrameSource)new OpcUaSubscriber(
                 washer,
                 () => OpcUaSettings.ClientOptions(connection, opcUa ?? throw new InvalidOperationException($"{washer.Model.Washer} needs certificates")),
-                _intake.Writer,
+                output,
                 _clock,
                 sinceLastRun,
                 _time,
                 _loggers.CreateLogger<OpcUaSubscriber>()),
-            _ => new ModbusPoller(washer, _intake.Writer, _clock, sinceLastRun, _time, _loggers.CreateLogger<ModbusPoller>()),
+            _ => new ModbusPoller(washer, output, _clock, sinceLastRun, _time, _loggers.CreateLogger<ModbusPoller>()),
         })];
     }
 

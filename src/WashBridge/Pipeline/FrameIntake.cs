@@ -20,11 +20,16 @@ internal sealed partial class FrameIntake(IHistorian historian, HistorianSignal 
     private static readonly TimeSpan CommitSpacing = TimeSpan.FromMilliseconds(20);
     private static readonly TimeSpan RetryAfter = TimeSpan.FromSeconds(1);
 
+    private volatile int _committing;
+
     private readonly Channel<Frame> _queue = Channel.CreateBounded<Frame>(new BoundedChannelOptions(Capacity) { SingleReader = true });
 
     public ChannelWriter<Frame> Writer => _queue.Writer;
 
     public int Waiting => _queue.Reader.Count;
+
+    /// <summary>All that was written to it is committed.</summary>
+    public bool IsIdle => _queue.Reader.Count == 0 && _committing == 0;
 
     /// <summary>Why frames cannot be committed; null: the last commit succeeded, or there was none yet.</summary>
     public string? Trouble { get; private set; }
@@ -35,6 +40,7 @@ internal sealed partial class FrameIntake(IHistorian historian, HistorianSignal 
         var batch = new List<Frame>(1024);
         while (await _queue.Reader.WaitToReadAsync())
         {
+            _committing = 1;
             while (batch.Count < Capacity && _queue.Reader.TryRead(out var frame))
             {
                 batch.Add(frame);
@@ -42,6 +48,7 @@ internal sealed partial class FrameIntake(IHistorian historian, HistorianSignal 
 
             await CommitAsync(batch);
             batch.Clear();
+            _committing = 0;
             if (!_queue.Reader.Completion.IsCompleted)
             {
                 await Task.Delay(CommitSpacing, time);

@@ -65,7 +65,7 @@ internal sealed class RejudgeJob(int number, RejudgeQuestion question, Act? reco
         {
             WasStopped = true;
         }
-        catch (Exception failure) when (failure is HistorianException or ObjectDisposedException)
+        catch (Exception failure) when (failure is HistorianException or ObjectDisposedException or TellingException)
         {
             Failure = failure.Message;
         }

@@ -10,7 +10,7 @@ internal sealed record Scan(string? Washer, int? Station, string? Keg, string? B
 
 /// <summary>
 /// <c>POST /scans</c> with <c>{"washer": "...", "station": 1, "keg": "..."}</c>. Answered with 201 once the scan is committed, with 400 and a
-/// reason if it names nothing the site has.
+/// reason if it names nothing the site has, with 409 by a bridge that only copies another one.
 /// </summary>
 internal static class ScanEndpoint
 {
@@ -40,7 +40,7 @@ internal static class ScanEndpoint
         }
         catch (TellingException refused)
         {
-            await Endpoints.AnswerAsync(context, StatusCodes.Status400BadRequest, refused.Message);
+            await Endpoints.AnswerAsync(context, refused);
         }
     }
 

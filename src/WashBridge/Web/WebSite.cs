@@ -1,7 +1,9 @@
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Mvc;
+using Microsoft.Extensions.DependencyInjection.Extensions;
 using WashBridge.Configuration;
 using WashBridge.Orders;
+using WashBridge.Pairing;
 using WashBridge.Recipes;
 using WashBridge.Telemetry;
 using WashBridge.Web.Accounts;
@@ -63,6 +65,7 @@ internal static class WebSite
         AccessServices.Add(services, site);
         ApiDocument.Add(services);
         HealthEndpoints.Add(services, site);
+        services.TryAddSingleton(new ReadingRole());
         services.AddSingleton<RecordDesk>();
         services.AddSingleton<SiteZone>();
         services.AddSingleton<LiveBoard>();
@@ -111,6 +114,7 @@ internal static class WebSite
             ApiEndpoints.Map(routes);
             ApiDocument.Map(routes);
             HealthEndpoints.Map(routes);
+            PairEndpoint.Map(routes);
             if (routes.ServiceProvider.GetRequiredService<Site>().Telemetry.Metrics)
             {
                 routes.MapPrometheusScrapingEndpoint(TelemetryServices.MetricsPath).RequireAuthorization(Policies.View).WithMetadata(new HttpMethodMetadata([HttpMethods.Get]));

@@ -60,7 +60,7 @@ internal sealed class WatchedHistorian(IHistorian inner) : IHistorian
         return last;
     }
 
-    public long AppendFrames(IReadOnlyList<Frame> frames) => inner.AppendFrames(frames);
+    public long AppendFrames(IReadOnlyList<Frame> frames, FollowerState? follower = null) => inner.AppendFrames(frames, follower);
 
     public IReadOnlyList<LogEntry> ReadLog(long after, int atMost, LogContent content = LogContent.All, string? washer = null) => inner.ReadLog(after, atMost, content, washer);
 

@@ -41,7 +41,7 @@ internal sealed class FakeHistorian : IHistorian
         }
     }
 
-    public long AppendFrames(IReadOnlyList<Frame> frames)
+    public long AppendFrames(IReadOnlyList<Frame> frames, FollowerState? follower = null)
     {
         lock (_lock)
         {

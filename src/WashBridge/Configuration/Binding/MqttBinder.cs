@@ -1,6 +1,4 @@
 using System.Net;
-using System.Security.Cryptography;
-using System.Security.Cryptography.X509Certificates;
 
 namespace WashBridge.Configuration.Binding;
 
@@ -18,7 +16,7 @@ internal static class MqttBinder
             Host = host,
             Port = port,
             Tls = isTls,
-            Authorities = map.OptionalText("ca", TextForms.Line) is { } ca ? Authorities(map, ca) : [],
+            Authorities = AuthoritiesBinder.Bind(map, "the broker"),
             Certificate = TlsBinder.Bind(map, sources),
             User = map.OptionalText("user", TextForms.Line),
             Secret = SecretBinder.Bind(map.Find("secret"), sources),
@@ -57,32 +55,6 @@ internal static class MqttBinder
 
         map.Problems.Add(map.PlaceOf("url"), "this is no address of a broker", $"\"{text}\"", UrlForm);
         return ("localhost", 1883, false);
-    }
-
-    private static IReadOnlyList<X509Certificate2> Authorities(MapBinder map, string file)
-    {
-        const string Form = "a PEM file with the certificates of the authorities that may vouch for the broker";
-        try
-        {
-            var all = new X509Certificate2Collection();
-            all.ImportFromPemFile(SourceFiles.Resolve(map.Place.File, file));
-            if (all.Count > 0)
-            {
-                return [.. all];
-            }
-
-            map.Problems.Add(map.PlaceOf("ca"), "the file holds no certificate", $"\"{file}\"", Form);
-        }
-        catch (Exception e) when (e is FileNotFoundException or DirectoryNotFoundException)
-        {
-            map.Problems.Add(map.PlaceOf("ca"), "there is no such file", $"\"{file}\"", Form);
-        }
-        catch (Exception e) when (e is CryptographicException or IOException or UnauthorizedAccessException)
-        {
-            map.Problems.Add(map.PlaceOf("ca"), $"the file cannot be read: {e.Message}", $"\"{file}\"", Form);
-        }
-
-        return [];
     }
 
     private static void Check(MapBinder map, MqttConfiguration mqtt, SourceFiles sources)

@@ -24,6 +24,7 @@ internal static class SiteBinder
             Influx = [.. map.OptionalList("influx", 0, MaxInflux).Select(n => MapBinder.Of(n, sources.Problems)).OfType<MapBinder>().Select(m => InfluxBinder.Bind(m, sources))],
             Mqtt = [.. map.OptionalList("mqtt", 0, MaxMqtt).Select(n => MapBinder.Of(n, sources.Problems)).OfType<MapBinder>().Select(m => MqttBinder.Bind(m, id, sources))],
             Http = map.OptionalMap("http") is { } http ? HttpBinder.Bind(http, sources) : null,
+            Pair = PairBinder.Bind(map.OptionalMap("pair"), map.Node.Find("http") is not null, sources),
             OpcUa = OpcUaBinder.Bind(map.OptionalMap("opc-ua"), map.Place.File, Id(map), sources),
             Telemetry = TelemetryBinder.Bind(map.OptionalMap("telemetry"), sources),
             Logging = LoggingBinder.Bind(map.OptionalMap("logging")),

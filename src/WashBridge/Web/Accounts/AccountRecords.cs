@@ -3,12 +3,13 @@ using WashBridge.Core.Cycles;
 using WashBridge.Core.Records;
 using WashBridge.Core.Time;
 using WashBridge.Historian;
+using WashBridge.Pairing;
 using WashBridge.Pipeline;
 
 namespace WashBridge.Web.Accounts;
 
 /// <summary>Records changes of accounts in the historian, those that a command made beside the running service included.</summary>
-internal sealed class AccountRecords(ChangeBook changes, AccountBook accounts, Site site, IHistorian historian, HistorianSignal signal, TimeProvider time, ILogger<AccountRecords> logger) : BackgroundService
+internal sealed class AccountRecords(ChangeBook changes, AccountBook accounts, Site site, IHistorian historian, HistorianSignal signal, TimeProvider time, ILogger<AccountRecords> logger, ReadingRole? role = null) : BackgroundService
 {
     private static readonly TimeSpan Every = TimeSpan.FromSeconds(5);
 
@@ -40,6 +41,12 @@ internal sealed class AccountRecords(ChangeBook changes, AccountBook accounts, S
     /// <summary>Takes at once what a page has just changed.</summary>
     public void Catch()
     {
+        if (role is { IsReading: false })
+        {
+            // They wait, so that the copy stays one.
+            return;
+        }
+
         try
         {
             lock (_gate)
