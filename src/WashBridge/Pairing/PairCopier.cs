@@ -37,7 +37,8 @@ internal sealed class PairCopier(IHistorian historian, LastReads reads)
             }
             else if (entry.Event is { } told && (told is IRecord || (!isOurs && !IsBeforeFork(told, ref memory, ahead))))
             {
-                Flush(_frames.Count > 0);
+                // What a correction corrects has its number once it is stored.
+                Flush(_frames.Count > 0 || told is RecordCorrected);
                 _events.Add(Local(entry, corrects));
             }
 
@@ -73,10 +74,12 @@ internal sealed class PairCopier(IHistorian historian, LastReads reads)
     public PairMemory CopyTold(PairPage page, PairMemory memory)
     {
         var corrects = Corrected(page);
-        List<WashEvent> told = [.. page.ToLog().Where(e => e.Event is IRecord).Select(e => Local(e, corrects))];
-        memory = memory with { Told = page.End };
-        historian.AppendEvents(told, memory.ToState(historian));
-        return memory;
+        foreach (var told in page.ToLog().Where(e => e.Event is IRecord))
+        {
+            historian.AppendEvents([Local(told, corrects)]);
+        }
+
+        return memory with { Told = page.End };
     }
 
     private static Dictionary<long, string> Corrected(PairPage page) => page.Entries.Where(e => e.Corrects is not null).ToDictionary(e => e.Sequence, e => e.Corrects!);

@@ -87,9 +87,21 @@ internal sealed record PairEntry(long Sequence, PairFrame? Frame, string? Event,
     public LogEntry ToLog(IReadOnlyList<Signal> signals) => (Frame, Event) switch
     {
         ({ } frame, null) => new LogEntry(Sequence, frame.ToFrame(signals), null),
-        (null, { } json) => new LogEntry(Sequence, null, WashJson.ReadEvent(json)),
+        (null, { } json) => new LogEntry(Sequence, null, ReadEvent(json)),
         _ => throw new JsonException($"entry {Sequence} is neither a frame nor an event"),
     };
+
+    private static WashEvent ReadEvent(string json)
+    {
+        try
+        {
+            return WashJson.ReadEvent(json);
+        }
+        catch (NotSupportedException unknown)
+        {
+            throw new JsonException(unknown.Message, unknown);
+        }
+    }
 }
 
 /// <summary>A frame on its way. Times are in microseconds since 1970.</summary>

@@ -4,6 +4,7 @@ using WashBridge.Core.Time;
 using WashBridge.Forwarding;
 using WashBridge.Historian;
 using WashBridge.Messaging;
+using WashBridge.Pairing;
 using WashBridge.Pipeline;
 using WashBridge.Publishing;
 using WashBridge.Web.Live;
@@ -34,6 +35,8 @@ internal sealed class BridgeGauges(
         meter.CreateObservableGauge("washbridge.influx.failing", () => Influx(s => s.Condition is null ? 0 : 1), "1", "1 while nothing can be delivered, otherwise 0.");
         meter.CreateObservableGauge("washbridge.mqtt.online", () => _mqtt.Select(f => Of(f.Status.IsOnline ? 1 : 0, Measures.Follower, f.Name)), "1", "1 while the broker has our birth certificates and is told what happens, otherwise 0.");
         meter.CreateObservableGauge("washbridge.mqtt.held", () => _mqtt.Select(f => Of(f.Status.Held, Measures.Follower, f.Name)), "{entry}", "Entries of the log, at most so many, of which washers' history is still to be told; the follower itself may be up to date.");
+        meter.CreateObservableGauge("washbridge.pair.reading", () => services.GetService<ReadingRole>() is { IsReading: false } ? 0 : 1, "1", "1 while what this bridge reads goes into its log, 0 while it copies another bridge's. Of a pair one reads; a bridge that is alone always does.");
+        meter.CreateObservableGauge("washbridge.pair.silence", Silence, "s", "How long ago the other bridge of the pair last answered. No series before it ever did, or where there is none.");
         return Task.CompletedTask;
     }
 
@@ -43,6 +46,9 @@ internal sealed class BridgeGauges(
         where T : struct => new(value, new KeyValuePair<string, object?>(label, name));
 
     private BridgeHealth Health() => BridgeHealth.Of(site, bridge, historian, _influx, _mqtt, services.GetServices<OpcUaPublisher>(), time);
+    private IEnumerable<Measurement<double>> Silence() => bridge.Pair?.Heard is { } heard ? [new Measurement<double>(Math.Max(0, (time.GetUtcNow() - heard).TotalSeconds))] : [];
+
+    private BridgeHealth Health() => BridgeHealth.Of(site, bridge, historian, _influx, services.GetServices<MqttFollower>(), services.GetServices<OpcUaPublisher>(), time);
 
     private IEnumerable<FollowerLag> Followers() => services.GetService<LiveBoard>() is { } pages
         ? Health().Followers.Append(new FollowerLag("pages", LogLag.Of(historian, pages.Cursor, LogContent.All)))

@@ -69,6 +69,14 @@ public sealed class PairTests
         var last = fewer.Values.Max(j => WashJson.ReadEvent(j).At.Latest);
         Assert.Empty(all.Values.Select(WashJson.ReadEvent).Where(e => e.At.Latest < last && !fewer.ContainsKey(e.Id)));
 
+        // The controllers count: none was missed, and nothing of any was hidden while the reading changed hands.
+        foreach (var washer in all.Values.Select(WashJson.ReadEvent).OfType<CycleEnded>().GroupBy(c => c.Washer))
+        {
+            var counts = washer.Select(c => c.Cycle.CycleCount!.Value).Order().ToList();
+            Assert.Equal(Enumerable.Range(0, counts.Count).Select(i => counts[0] + i), counts);
+            Assert.All(washer, c => Assert.Empty(c.Cycle.Gaps));
+        }
+
         foreach (var (measurement, type) in Measured)
         {
             var sent = (await influx.RowsAsync("plant", $"SELECT id FROM {measurement}", Deadline)).Select(r => r["id"].GetString()!).ToList();

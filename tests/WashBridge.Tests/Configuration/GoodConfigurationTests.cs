@@ -38,6 +38,9 @@ public sealed class GoodConfigurationTests : IDisposable
         Assert.Equal(
             ("local", "mqtt://127.0.0.1:1883", null, "test-site", "washbridge", null, false),
             (site.Mqtt[1].Id, site.Mqtt[1].Address, site.Mqtt[1].User, site.Mqtt[1].Group, site.Mqtt[1].EdgeNode, site.Mqtt[1].PrimaryHost, site.Mqtt[1].StateTopics));
+        Assert.Equal(
+            (new Uri("https://bridge-2.example:8480"), false, "a-token-for-tests", TimeSpan.FromSeconds(20)),
+            (site.Pair!.Partner, site.Pair.IsFirst, site.Pair.Secret, site.Pair.TakeOverAfter));
     }
 
     [Fact]

@@ -72,6 +72,42 @@ public sealed class AnalystTests : IDisposable
         }
     }
 
+    [Fact]
+    public void It_folds_no_further_than_the_gate_and_says_what_is_settled()
+    {
+        using var historian = HistorianFile.Open(_folder["gated.washdb"], new HistorianOptions(), Time);
+        var gate = new FoldGate();
+        var analyst = new Analyst(historian, _site.Washers, gate);
+        historian.AppendFrames(Recording.Value);
+        gate.Set(100, long.MaxValue);
+        analyst.CatchUp();
+        Assert.Equal((100, 100), (analyst.Cursor, analyst.Settled));
+
+        gate.Set(50, long.MaxValue);
+        analyst.CatchUp();
+        Assert.Equal((100, 100), (analyst.Cursor, analyst.Settled));
+
+        gate.Open();
+        analyst.CatchUp();
+        Assert.True(analyst.Cursor >= Recording.Value.Count);
+        Assert.Equal(historian.LastSequence, analyst.Settled);
+        Assert.Equal(Analyse("whole", frames => [frames]).Select(WashJson.Write), historian.ReadEvents(new EventQuery()).Select(WashJson.Write));
+    }
+
+    /// <summary>A stretch that another bridge has read too, and whose frames of that bridge follow.</summary>
+    [Fact]
+    public void What_is_left_out_is_as_if_it_had_not_been_read()
+    {
+        using var historian = HistorianFile.Open(_folder["left-out.washdb"], new HistorianOptions(), Time);
+        var gate = new FoldGate();
+        gate.LeaveOut([new LogRange(1000, 1100)]);
+        historian.AppendFrames([.. Recording.Value.Take(1100), .. Recording.Value.Skip(1000)]);
+        new Analyst(historian, _site.Washers, gate).CatchUp();
+        Assert.Equal(
+            Analyse("whole", frames => [frames]).Where(e => e is CycleEnded or StepEnded).Select(WashJson.Write),
+            historian.ReadEvents(new EventQuery()).Where(e => e is CycleEnded or StepEnded).Select(WashJson.Write));
+    }
+
     private List<WashEvent> Analyse(string name, Func<List<Frame>, IEnumerable<List<Frame>>> cut, params WashEvent[] scans)
     {
         using var historian = HistorianFile.Open(_folder[$"{name}.washdb"], new HistorianOptions(), Time);

@@ -22,6 +22,11 @@ internal static class HealthEndpoints
         var checks = services.AddHealthChecks()
             .AddCheck<HistorianCheck>("historian")
             .AddCheck<FollowersCheck>("followers");
+        if (site.Pair is not null)
+        {
+            checks.AddCheck<PairCheck>("pair");
+        }
+
         foreach (var washer in site.Washers.Select(w => w.Model.Washer))
         {
             checks.Add(new HealthCheckRegistration($"washer/{washer}", provider => new WasherCheck(provider.GetRequiredService<Bridge>(), washer), HealthStatus.Degraded, tags: null));
