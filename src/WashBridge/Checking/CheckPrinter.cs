@@ -135,6 +135,22 @@ internal sealed class CheckPrinter(TextWriter output, IAnsiConsole? terminal, st
         }
     }
 
+    public void PrintPair(PairCheck check)
+    {
+        if (check.Answer is not { } answer || check.Failure is not null)
+        {
+            output.WriteLine($"pair: {check.Pair.Partner} {(check.Answer is null ? "cannot be asked" : "is no partner of this site")}: {check.Failure}");
+            return;
+        }
+
+        output.WriteLine(
+            $"pair: {check.Pair.Partner} answers and {(answer.Page.Reads ? "reads" : "copies, or waits for this bridge")}; its clock is {Milliseconds(answer.Offset.Ahead.Duration())} {(answer.Offset.Ahead < TimeSpan.Zero ? "behind" : "ahead")}");
+        if (answer.Page.IsFirst == check.Pair.IsFirst)
+        {
+            output.WriteLine($"pair.first is {(check.Pair.IsFirst ? "true" : "false")} at both: make it true at one and false at the other");
+        }
+    }
+
     public void PrintSummary(IReadOnlyList<WasherCheck> checks)
     {
         var silent = checks.Count(c => c.Failure is not null);

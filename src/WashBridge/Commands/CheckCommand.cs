@@ -57,7 +57,7 @@ internal static class CheckCommand
         var chosen = site.Washers.Where(w => only.Length == 0 || only.Contains(w.Model.Washer)).ToList();
         try
         {
-            return offline ? PrintOffline(chosen, printer) : await ConnectAsync(site, chosen, only.Length == 0 ? site.Mqtt : [], printer, time, cancellation);
+            return offline ? PrintOffline(chosen, printer) : await ConnectAsync(site, chosen, wholeSite: only.Length == 0, printer, time, cancellation);
         }
         catch (PkiException e)
         {
@@ -73,11 +73,12 @@ internal static class CheckCommand
     }
 
     /// <summary>All at once, so that washers that are switched off do not add up; printed in the order of the site.</summary>
-    private static async Task<int> ConnectAsync(Site site, List<WasherConfiguration> washers, IReadOnlyList<MqttConfiguration> brokers, CheckPrinter printer, TimeProvider time, CancellationToken cancellation)
+    private static async Task<int> ConnectAsync(Site site, List<WasherConfiguration> washers, bool wholeSite, CheckPrinter printer, TimeProvider time, CancellationToken cancellation)
     {
         using var application = washers.Any(w => w.Connection is OpcUaConnection) ? new OpcUaApplication(site.OpcUa, time) : null;
         var probes = washers.Select(w => ProbeAsync(w, application, time, cancellation)).ToList();
-        var brokerProbes = brokers.Select(b => MqttProbe.ProbeAsync(b, cancellation)).ToList();
+        var pairProbe = wholeSite && site.Pair is { } pair ? PairProbe.ProbeAsync(pair, site, time, cancellation) : null;
+        var brokerProbes = (wholeSite ? site.Mqtt : []).Select(b => MqttProbe.ProbeAsync(b, cancellation)).ToList();
         var checks = new List<WasherCheck>();
         foreach (var (washer, probe) in washers.Zip(probes))
         {
@@ -88,8 +89,16 @@ internal static class CheckCommand
 
         var brokerChecks = await Task.WhenAll(brokerProbes);
         printer.PrintBrokers(brokerChecks);
+        var isPaired = true;
+        if (pairProbe is not null)
+        {
+            var pairCheck = await pairProbe;
+            printer.PrintPair(pairCheck);
+            isPaired = pairCheck.Failure is null;
+        }
+
         printer.PrintSummary(checks);
-        return checks.TrueForAll(c => c.IsFine) && Array.TrueForAll(brokerChecks, c => c.Failure is null) ? ExitCodes.Success : ExitCodes.DeviceErrors;
+        return isPaired && checks.TrueForAll(c => c.IsFine) && Array.TrueForAll(brokerChecks, c => c.Failure is null) ? ExitCodes.Success : ExitCodes.DeviceErrors;
     }
 
     private static async Task<WasherCheck> ProbeAsync(WasherConfiguration washer, OpcUaApplication? application, TimeProvider time, CancellationToken cancellation) =>

@@ -1,4 +1,3 @@
-using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 
 namespace WashBridge.Pairing;

@@ -12,7 +12,7 @@ namespace WashBridge.Pairing;
 /// One of two bridges that read the same washers and keep one log: the one that reads commits what it reads, the other copies it, and keeps its own reads ready for the
 /// moment at which the first is gone. PAIRING.md beside this file says what follows from that.
 /// </summary>
-internal sealed class Pair
+internal sealed class Pair : IDisposable
 {
     /// <summary>How often the one that reads asks how the other stands.</summary>
     private static readonly TimeSpan AskEvery = TimeSpan.FromSeconds(2);
@@ -98,6 +98,12 @@ internal sealed class Pair
         };
     }
 
+    public void Dispose()
+    {
+        _turn.Dispose();
+        (_partner as IDisposable)?.Dispose();
+    }
+
     /// <summary>The other has copied all entries up to here.</summary>
     public void Acknowledge(long sequence)
     {
@@ -180,14 +186,8 @@ internal sealed class Pair
         return null;
     }
 
-    private string? Mismatch(PairPage page)
-    {
-        var washers = _site.Washers.Select(w => w.Model.Washer).ToList();
-        return page.Store == _memory.Store ? "it has a copy of this bridge's store: one of the two must begin with a store of its own"
-            : page.Site != _site.Id ? $"it is of site '{page.Site}', this one of '{_site.Id}'"
-            : washers.Except(page.Washers).Concat(page.Washers.Except(washers)).ToList() is { Count: > 0 } odd ? $"the washers differ: {string.Join(", ", odd)}"
-            : null;
-    }
+    private string? Mismatch(PairPage page) =>
+        page.Store == _memory.Store ? "it has a copy of this bridge's store: one of the two must begin with a store of its own" : page.Mismatch(_site);
 
     private async Task TakeAsync(PairAnswer answer)
     {

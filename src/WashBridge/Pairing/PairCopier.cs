@@ -1,7 +1,6 @@
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Records;
 using WashBridge.Core.Signals;
-using WashBridge.Core.Time;
 using WashBridge.Historian;
 
 namespace WashBridge.Pairing;

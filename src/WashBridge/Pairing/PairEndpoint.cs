@@ -1,4 +1,3 @@
-using Microsoft.AspNetCore.RateLimiting;
 using WashBridge.Historian;
 using WashBridge.Web.Accounts;
 using WashBridge.Web.Health;

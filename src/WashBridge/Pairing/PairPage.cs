@@ -1,5 +1,6 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
+using WashBridge.Configuration;
 using WashBridge.Core;
 using WashBridge.Core.Cycles;
 using WashBridge.Core.Signals;
@@ -59,6 +60,15 @@ internal sealed record PairPage
     /// <summary>Nothing came after its entries when it was made.</summary>
     [JsonIgnore]
     public long End => Entries.Count > 0 ? Entries[^1].Sequence : 0;
+
+    /// <summary>Why it cannot be the other half of this site's pair; null: it can.</summary>
+    public string? Mismatch(Site site)
+    {
+        var washers = site.Washers.Select(w => w.Model.Washer).ToList();
+        return Site != site.Id ? $"it is of site '{Site}', this one of '{site.Id}'"
+            : washers.Except(Washers).Concat(Washers.Except(washers)).ToList() is { Count: > 0 } odd ? $"the washers differ: {string.Join(", ", odd)}"
+            : null;
+    }
 
     public static void Write(Stream output, PairPage page) => JsonSerializer.Serialize(output, page, Options);
 

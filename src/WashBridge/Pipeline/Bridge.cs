@@ -12,7 +12,7 @@ namespace WashBridge.Pipeline;
 /// The running system: sources -> intake -> historian -> analyst, analysis and forwarders. It owns their tasks and the order in which they stop:
 /// first the sources, then the intake once it has committed all, then the followers once they have seen all, the analysis after the analyst whose events it reads.
 /// </summary>
-internal sealed class Bridge
+internal sealed class Bridge : IDisposable
 {
     private static readonly TimeSpan SaveClockEvery = TimeSpan.FromMinutes(1);
 
@@ -119,6 +119,8 @@ internal sealed class Bridge
         await analysing.CancelAsync();
         await Task.WhenAll([intakeTask, ownTask ?? Task.CompletedTask, .. readers, .. sources]);
     }
+
+    public void Dispose() => Pair?.Dispose();
 
     private List<IFrameSource> MakeSources(OpcUaApplication? opcUa)
     {

@@ -32,7 +32,8 @@ public sealed class PairTests
         await using var host = await SimulationHost.StartAsync([.. DemoScenario.Washers.Select(w => (new SimulatedWasher(w.Options), 0))], new ScaledTime(Hurry, TimeProvider.System.GetUtcNow()));
         await using var influx = await InfluxServer.StartAsync(Deadline);
         await influx.CreateDatabaseAsync("plant", Deadline);
-        var (north, south) = (new Half(), new Half());
+        using var north = new Half();
+        using var south = new Half();
         north.Write(host, influx, south, isFirst: true);
         south.Write(host, influx, north, isFirst: false);
         using var client = new HttpClient();
@@ -46,6 +47,9 @@ public sealed class PairTests
             Assert.Equal(HttpStatusCode.Created, await ScanAsync(client, north, "K-1"));
             Assert.Equal(HttpStatusCode.OK, (await client.GetAsync(new Uri(north.Address, "/health/reading"), Deadline)).StatusCode);
             Assert.Equal(HttpStatusCode.ServiceUnavailable, (await client.GetAsync(new Uri(south.Address, "/health/reading"), Deadline)).StatusCode);
+
+            var (_, said, _) = await ProgramProcess.RunAsync(Deadline, "check", south.Site);
+            Assert.Contains("answers and reads; its clock is ", said);
 
             await first.KillAsync();
             await south.CyclesAsync(south.Cycles + 2, Deadline);
@@ -67,7 +71,7 @@ public sealed class PairTests
         Assert.Contains(fewer.Values, e => e.Contains("K-1"));
         Assert.Contains(fewer.Values, e => e.Contains("K-2"));
         var last = fewer.Values.Max(j => WashJson.ReadEvent(j).At.Latest);
-        Assert.Empty(all.Values.Select(WashJson.ReadEvent).Where(e => e.At.Latest < last && !fewer.ContainsKey(e.Id)));
+        Assert.DoesNotContain(all.Values.Select(WashJson.ReadEvent), e => e.At.Latest < last && !fewer.ContainsKey(e.Id));
 
         // The controllers count: none was missed, and nothing of any was hidden while the reading changed hands.
         foreach (var washer in all.Values.Select(WashJson.ReadEvent).OfType<CycleEnded>().GroupBy(c => c.Washer))
@@ -93,7 +97,7 @@ public sealed class PairTests
         return answer.StatusCode;
     }
 
-    private sealed class Half
+    private sealed class Half : IDisposable
     {
         private readonly TemporaryFolder _folder = new();
 
@@ -120,6 +124,8 @@ public sealed class PairTests
 
                 """);
         }
+
+        public void Dispose() => _folder.Dispose();
 
         /// <summary>Waits until so many cycles are in its log.</summary>
         public async Task CyclesAsync(int count, CancellationToken deadline)

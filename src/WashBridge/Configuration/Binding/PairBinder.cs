@@ -1,5 +1,3 @@
-using WashBridge.Configuration.Yaml;
-
 namespace WashBridge.Configuration.Binding;
 
 /// <summary>Another bridge that reads the same washers.</summary>
