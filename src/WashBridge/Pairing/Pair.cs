@@ -154,7 +154,7 @@ internal sealed class Pair : IDisposable
                 }
 
                 await DecideAsync(answer, _time.GetElapsedTime(heard) >= _pair.TakeOverAfter);
-                await Task.Delay(_role.IsReading ? AskEvery : answer is null ? Retry : Pace, _time, cancellation);
+                await Task.Delay(_role.IsReading ? AskEvery : answer is null ? Retry : _isComplete ? Pace : TimeSpan.Zero, _time, cancellation);
             }
         }
         catch (OperationCanceledException) when (cancellation.IsCancellationRequested)
@@ -217,7 +217,8 @@ internal sealed class Pair : IDisposable
             }
 
             BeginCopy(answer);
-            Remember(_copier.Copy(page, _memory, answer.Offset.Ahead));
+            var memory = _copier.Copy(page, _memory, answer.Offset.Ahead);
+            Remember(memory.Fork.IsPast(_reads.Latest) ? memory with { Fork = memory.Fork with { Ends = [] } } : memory);
             _isComplete = page.Entries.Count == 0 || page.End >= page.Last;
             _isWarm |= page.Reads;
             if (_isComplete)

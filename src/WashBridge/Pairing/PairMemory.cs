@@ -22,9 +22,15 @@ internal sealed record CopyMark(string? Of, long Theirs, long Ours)
 /// <param name="Cycles">Cycles of the other that began in that time, and are in this log under ids of its own.</param>
 internal sealed record Fork(IReadOnlyList<ForkEnd> Ends, IReadOnlyList<string> Cycles)
 {
+    /// <summary>Long after a read, what follows from it is in the log.</summary>
+    private static readonly TimeSpan LongestDelay = TimeSpan.FromMinutes(1);
+
     public static Fork None { get; } = new([], []);
 
     public static Fork At(LastReads reads) => new([.. reads.ToDictionary().Select(r => new ForkEnd(r.Key.Washer, r.Key.Group, r.Value))], []);
+
+    /// <summary>Nothing of before its ends can come any more, but for what belongs to its cycles.</summary>
+    public bool IsPast(Instant? read) => Ends.Count > 0 && read - Ends.Max(e => e.Last) > LongestDelay;
 
     public Instant? EndOf(string washer, int group) => Ends.FirstOrDefault(e => e.Washer == washer && e.Group == group)?.Last;
 
