@@ -45,10 +45,9 @@ internal sealed class BridgeGauges(
     private static Measurement<T> Of<T>(T value, string label, string name)
         where T : struct => new(value, new KeyValuePair<string, object?>(label, name));
 
-    private BridgeHealth Health() => BridgeHealth.Of(site, bridge, historian, _influx, _mqtt, services.GetServices<OpcUaPublisher>(), time);
     private IEnumerable<Measurement<double>> Silence() => bridge.Pair?.Heard is { } heard ? [new Measurement<double>(Math.Max(0, (time.GetUtcNow() - heard).TotalSeconds))] : [];
 
-    private BridgeHealth Health() => BridgeHealth.Of(site, bridge, historian, _influx, services.GetServices<MqttFollower>(), services.GetServices<OpcUaPublisher>(), time);
+    private BridgeHealth Health() => BridgeHealth.Of(site, bridge, historian, _influx, _mqtt, services.GetServices<OpcUaPublisher>(), time);
 
     private IEnumerable<FollowerLag> Followers() => services.GetService<LiveBoard>() is { } pages
         ? Health().Followers.Append(new FollowerLag("pages", LogLag.Of(historian, pages.Cursor, LogContent.All)))

@@ -33,6 +33,8 @@ internal sealed class KilledHistorian(IHistorian inner) : IHistorian
 
     public FollowerState? ReadFollower(string follower) => inner.ReadFollower(follower);
 
+    public bool RemoveFollower(string follower) => inner.RemoveFollower(follower);
+
     public void Seal(Instant before, CancellationToken cancellation = default) => inner.Seal(before, cancellation);
 
     public void Expire(Instant before, CancellationToken cancellation = default) => inner.Expire(before, cancellation);
