@@ -1,5 +1,6 @@
 using System.Net;
 using System.Net.Sockets;
+using System.Security.Cryptography;
 using WashBridge.Configuration;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
@@ -27,23 +28,32 @@ internal static class DemoPages
         .AddPages(site)
         .Build();
 
-    /// <summary>The port that people expect, or where another program has it, any that is free.</summary>
+    /// <summary>
+    /// The port that people expect, or where another program has it, one that is free: below those that systems give to connections that go out (RFC 6335, section 6:
+    /// from 49152; Linux from 32768), so that none of these takes it before it is listened to.
+    /// </summary>
     public static int Choose(int expected)
     {
-        try
+        for (var port = expected; ; port = RandomNumberGenerator.GetInt32(10_000, 32_768))
         {
-            return Free(expected);
-        }
-        catch (SocketException)
-        {
-            return Free(0);
+            if (port > 0 && IsFree(port))
+            {
+                return port;
+            }
         }
     }
 
-    private static int Free(int port)
+    private static bool IsFree(int port)
     {
-        using var listener = new TcpListener(IPAddress.Loopback, port);
-        listener.Start();
-        return ((IPEndPoint)listener.LocalEndpoint).Port;
+        try
+        {
+            using var listener = new TcpListener(IPAddress.Loopback, port);
+            listener.Start();
+            return true;
+        }
+        catch (SocketException)
+        {
+            return false;
+        }
     }
 }
