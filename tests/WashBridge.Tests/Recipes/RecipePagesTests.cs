@@ -75,7 +75,7 @@ public sealed class RecipePagesTests
         Assert.Contains("A. Uthor wrote version 2", own.Body, StringComparison.Ordinal);
         Assert.Equal(HttpStatusCode.BadRequest, (await SendAsync(author, Page, "approve", ("by", "Q. Ality"))).Status);
         Assert.DoesNotContain("name=\"step\" value=\"approve\"", await hand.ReadAsync(Page), StringComparison.Ordinal);
-        using var forced = await hand.PostAsync(Page, new FormUrlEncodedContent([.. Browser.Hidden(await first.ReadAsync(Page), "approve").Where(f => f.Key != WebSite.FormToken), KeyValuePair.Create(WebSite.FormToken, Browser.FormToken(await hand.ReadAsync(Page)))]), WebTrial.Cancellation);
+        using var forced = await hand.PostAsync(Page, new FormUrlEncodedContent([.. new PageForm(await first.ReadAsync(Page), "approve").Fields.Where(f => f.Key != WebSite.FormToken), KeyValuePair.Create(WebSite.FormToken, PageForm.Token(await hand.ReadAsync(Page)))]), WebTrial.Cancellation);
         Assert.Equal(HttpStatusCode.Forbidden, forced.StatusCode);
         Assert.Equal(RecipeState.Submitted, State());
 
@@ -165,7 +165,7 @@ public sealed class RecipePagesTests
         await PageForm.SendAsync(client, "/recipes/full-wash", "draft", ("based", "1"), ("reason", "longer dwell"), ("by", "A. Uthor"));
         trial.Time.Advance(TimeSpan.FromMinutes(1));
         var page = "/recipes/full-wash/2" + late switch { "numbers" => "/edit", "text" => "/edit?as=text", _ => "" };
-        var left = new Web.Kegs.PageForm(await client.ReadAsync(page), late) { ["reason"] = "as tried", ["by"] = "K. Wash" };
+        var left = new PageForm(await client.ReadAsync(page), late) { ["reason"] = "as tried", ["by"] = "K. Wash" };
         Assert.Equal(HttpStatusCode.Redirect, (await PageForm.SendAsync(client, "/recipes/full-wash/2", done, ("reason", "ready"), ("by", "A. Uthor"))).Status);
         var before = trial.Historian.LastSequence;
 
@@ -212,6 +212,16 @@ public sealed class RecipePagesTests
         await PageForm.SendAsync(client, "/recipes/full-wash/2/again?job=1", "record", ("reason", "deviation 12"), ("by", "Q. Ality"));
         await jobs.WaitAsync();
         Assert.Equal(last, trial.Historian.RecordHead);
+
+        // Pages that were left open: the run is forgotten, was the recording itself, or is over.
+        foreach (var (form, job, status, told) in new[] { ("record", 99, HttpStatusCode.Conflict, "no longer kept"), ("record", 2, HttpStatusCode.Conflict, "is recorded already"), ("stop", 1, HttpStatusCode.Redirect, "") })
+        {
+            var address = $"/recipes/full-wash/2/again?job={job}";
+            var left = new PageForm(await client.ReadAsync("/recipes/full-wash/2/again?job=1"), "record") { ["_handler"] = form, ["reason"] = "deviation 12", ["by"] = "Q. Ality" };
+            using var answer = await left.SendAsync(client, address);
+            Assert.Equal((address, status), (address, answer.StatusCode));
+            Assert.Contains(told, WebUtility.HtmlDecode(await answer.Content.ReadAsStringAsync(WebTrial.Cancellation)), StringComparison.Ordinal);
+        }
     }
 
     [Fact]

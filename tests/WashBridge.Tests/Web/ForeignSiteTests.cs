@@ -41,7 +41,7 @@ public sealed class ForeignSiteTests
         await using var trial = await WebTrial.StartWithLoginAsync();
         using var browser = await trial.LoggedInAsync(Role.Administrator);
         using var other = await trial.LoggedInAsync(Role.Administrator, "Other");
-        var (own, foreign) = (Browser.FormToken(await browser.ReadAsync("/")), Browser.FormToken(await other.ReadAsync("/")));
+        var (own, foreign) = (PageForm.Token(await browser.ReadAsync("/")), PageForm.Token(await other.ReadAsync("/")));
         Assert.Equal(HttpStatusCode.BadRequest, await ScanAsync(browser, null));
         Assert.Equal(HttpStatusCode.BadRequest, await ScanAsync(browser, foreign));
         Assert.Equal(HttpStatusCode.BadRequest, await ScanAsync(browser, own[..^6] + "AAAAAA"));

@@ -45,7 +45,7 @@ public sealed class SessionAttackTests
         switch (how)
         {
             case "logout":
-                using (await browser.PostAsync("/logout", new FormUrlEncodedContent([KeyValuePair.Create(WebSite.FormToken, Browser.FormToken(await browser.ReadAsync("/")))]), WebTrial.Cancellation))
+                using (await browser.PostAsync("/logout", new FormUrlEncodedContent([KeyValuePair.Create(WebSite.FormToken, PageForm.Token(await browser.ReadAsync("/")))]), WebTrial.Cancellation))
                 {
                     break;
                 }
@@ -111,7 +111,7 @@ public sealed class SessionAttackTests
     {
         await using var trial = await WebTrial.StartWithLoginAsync();
         using var browser = await trial.LoggedInAsync(Role.Viewer);
-        var token = Browser.FormToken(await browser.ReadAsync("/"));
+        var token = PageForm.Token(await browser.ReadAsync("/"));
         using var answer = await browser.PostAsync("/", new FormUrlEncodedContent([KeyValuePair.Create(WebSite.FormToken, token), KeyValuePair.Create("_handler", "any")]), WebTrial.Cancellation);
         Assert.Equal(HttpStatusCode.Forbidden, answer.StatusCode);
     }

@@ -1,7 +1,6 @@
 using System.Net;
 using System.Net.Security;
 using System.Text;
-using System.Text.RegularExpressions;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
@@ -12,7 +11,6 @@ using WashBridge.Core.Records;
 using WashBridge.Demo;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
-using WashBridge.Web;
 using WashBridge.Web.Accounts;
 using HistorianFile = WashBridge.Historian.Historian;
 
@@ -118,7 +116,7 @@ internal sealed class WebTrial : IAsyncDisposable
 }
 
 /// <summary>What a browser does: keeps cookies, fills in forms, says where it is.</summary>
-internal sealed partial class Browser : HttpClient
+internal sealed class Browser : HttpClient
 {
     private readonly SslClientAuthenticationOptions? _tls;
 
@@ -161,33 +159,14 @@ internal sealed partial class Browser : HttpClient
     /// <summary>Loads a page and sends its form of this name with these fields.</summary>
     public async Task<HttpResponseMessage> SendFormAsync(string page, string form, params (string Name, string Value)[] fields)
     {
-        var hidden = Hidden(await ReadAsync(page), form);
-        return await PostAsync(page, new FormUrlEncodedContent(hidden.Where(h => fields.All(f => f.Name != h.Key)).Concat(fields.Select(f => KeyValuePair.Create(f.Name, f.Value)))), WebTrial.Cancellation);
+        var filled = new PageForm(await ReadAsync(page), form);
+        foreach (var (name, value) in fields)
+        {
+            filled[name] = value;
+        }
+
+        return await filled.SendAsync(this, page);
     }
-
-    /// <summary>The hidden fields of the form with this name.</summary>
-    public static IReadOnlyList<KeyValuePair<string, string>> Hidden(string html, string form)
-    {
-        var found = Forms().Matches(html).Select(m => m.Value).FirstOrDefault(f => f.Contains($"name=\"_handler\" value=\"{form}\"", StringComparison.Ordinal));
-        Assert.True(found is not null, $"no form {form} in {html}");
-        return [.. Inputs().Matches(found).Select(m => m.Value).Where(i => i.Contains("type=\"hidden\"", StringComparison.Ordinal)).Select(i => KeyValuePair.Create(Attribute(i, "name"), Attribute(i, "value")))];
-    }
-
-    /// <summary>By which any form or script of this page shows that it comes from it.</summary>
-    public static string FormToken(string html)
-    {
-        var input = Inputs().Matches(html).Select(m => m.Value).FirstOrDefault(i => Attribute(i, "name") == WebSite.FormToken);
-        Assert.True(input is not null, "the page has no form");
-        return Attribute(input, "value");
-    }
-
-    private static string Attribute(string input, string name) => WebUtility.HtmlDecode(Regex.Match(input, $"{name}=\"([^\"]*)\"").Groups[1].Value);
-
-    [GeneratedRegex("<form.*?</form>", RegexOptions.Singleline)]
-    private static partial Regex Forms();
-
-    [GeneratedRegex("<input[^>]*>")]
-    private static partial Regex Inputs();
 }
 
 internal static class Requests
