@@ -1,10 +1,7 @@
-using System.Text.Json;
-using System.Text.Json.Serialization;
 using System.Threading.Channels;
 using Polly;
 using Polly.Retry;
 using WashBridge.Configuration;
-using WashBridge.Core.Time;
 using WashBridge.Historian;
 using WashBridge.Pipeline;
 using WashBridge.Telemetry;
@@ -17,16 +14,10 @@ namespace WashBridge.Messaging;
 /// </summary>
 internal sealed class MqttFollower
 {
-    private static readonly TimeSpan PassingKept = TimeSpan.FromDays(3);
     private static readonly TimeSpan FarewellPatience = TimeSpan.FromSeconds(5);
-
-    /// <summary>What holds until it is told otherwise, however long ago it was told; and what a washer's next cycles tell anew.</summary>
-    private static readonly string[] Lasting = ["alarm-changed", "drift-found", "drift-ended", "forecast-made", "source-lost", "source-restored"];
-    private static readonly string[] Passing = ["cycle-started", "step-started", "cycle-paused", "cycle-resumed", "cycle-ended", "keg-judged"];
 
     private readonly MqttConfiguration _configuration;
     private readonly Site _site;
-    private readonly IHistorian _historian;
     private readonly HistorianSignal _signal;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
@@ -35,11 +26,7 @@ internal sealed class MqttFollower
     private readonly PrimaryHost _host = new();
     private readonly Channel<bool> _woken = Channel.CreateBounded<bool>(new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropWrite });
     private readonly ResiliencePipeline _pipeline;
-    private readonly List<Device> _devices = [];
-    private long _position;
-    private long _bdSeq;
-    private long _positionMoved;
-    private long _held;
+    private readonly DeviceLog _log;
     private volatile bool _isOnline;
     private volatile MqttCondition? _condition;
 
@@ -61,24 +48,24 @@ internal sealed class MqttFollower
         MqttFollowerOptions? options = null,
         Func<IMqttLink>? connect = null)
     {
-        (_configuration, _site, _historian, _signal, _time, _logger) = (configuration, site, historian, signal, time, logger);
+        (_configuration, _site, _signal, _time, _logger) = (configuration, site, signal, time, logger);
         _options = options ?? new MqttFollowerOptions();
         _connect = connect ?? (() => new MqttLink(configuration, $"washbridge-{site.Id}-{configuration.Id}"));
         Name = $"mqtt/{configuration.Id}";
         _pipeline = BuildPipeline();
-        _position = historian.ReadFollower(Name)?.Sequence ?? historian.LastSequence;
+        _log = new DeviceLog(Name, site, historian, time, _options);
     }
 
     /// <summary>As in the historian.</summary>
     public string Name { get; }
 
-    public MqttFollowerStatus Status => new(Name, Volatile.Read(ref _position), _condition, _isOnline, Volatile.Read(ref _held));
+    public MqttFollowerStatus Status => new(Name, _log.Position, _condition, _isOnline, _log.Held);
 
     /// <summary>Runs once, until <paramref name="stop"/>. No failure of the broker ends it; one of the historian does, for there is nothing left to follow.</summary>
     public async Task RunAsync(CancellationToken stop)
     {
-        Resume();
-        MessagingLog.Following(_logger, Name, _position, _historian.LastSequence - _position);
+        _log.Resume();
+        MessagingLog.Following(_logger, Name, _log.Position, _log.Waiting);
         try
         {
             while (true)
@@ -100,24 +87,22 @@ internal sealed class MqttFollower
             // As asked.
         }
 
-        MessagingLog.Stopped(_logger, Name, _position);
+        MessagingLog.Stopped(_logger, Name, _log.Position);
     }
 
     /// <summary>A session whose birth certificates the broker has.</summary>
     private async ValueTask<EdgeSession> EstablishAsync(CancellationToken stop)
     {
-        // Kept before it is used: whatever happens, no two sessions have the same number in a row (6.4.20).
-        _bdSeq = (_bdSeq + 1) % 256;
-        Save();
-        var session = new EdgeSession(_configuration, _site, _connect(), _bdSeq, _host, _time, _logger, Name, () => _woken.Writer.TryWrite(true));
+        var bdSeq = _log.NextSession();
+        var session = new EdgeSession(_configuration, _site, _connect(), bdSeq, _host, _time, _logger, Name, () => _woken.Writer.TryWrite(true));
         try
         {
             await session.OpenAsync(stop);
             await AwaitHostAsync(session, stop);
-            FoldToEnd();
-            await session.BirthAsync(_devices, stop);
+            _log.FoldToEnd();
+            await session.BirthAsync(_log.Devices, stop);
             await session.ConfirmAsync(stop);
-            MessagingLog.Online(_logger, Name, _bdSeq, _condition?.Attempts ?? 0);
+            MessagingLog.Online(_logger, Name, bdSeq, _condition?.Attempts ?? 0);
             _isOnline = true;
             _condition = null;
             return session;
@@ -154,15 +139,15 @@ internal sealed class MqttFollower
             {
                 if (session.IsRebirthWanted)
                 {
-                    await session.BirthAsync(_devices, stop);
+                    await session.BirthAsync(_log.Devices, stop);
                 }
-                else if (_devices.Find(d => d is { IsBorn: true, HeldFrom: not null }) is { } behind)
+                else if (_log.Devices.FirstOrDefault(d => d is { IsBorn: true, HeldFrom: not null }) is { } behind)
                 {
                     await ReplayAsync(session, behind, stop);
                 }
                 else if (!await SendNewAsync(session, stop))
                 {
-                    await AwaitAsync(session, _position, stop);
+                    await AwaitAsync(session, _log.Position, stop);
                 }
             }
         }
@@ -193,8 +178,7 @@ internal sealed class MqttFollower
     /// <summary>One page of what a washer's devices did not hear of, as history.</summary>
     private async Task ReplayAsync(EdgeSession session, Device device, CancellationToken stop)
     {
-        var held = device.HeldFrom!.Value;
-        var entries = _historian.ReadLog(held, _options.MaxEntries, LogContent.Events, device.Id).TakeWhile(e => e.Sequence <= _position).ToList();
+        var entries = _log.ReadHeld(device);
         await session.TellAsync(device, entries.SelectMany(e => device.Replay(e.Event!)), isHistorical: true, stop);
         await session.ConfirmAsync(stop);
         if (entries.Count < _options.MaxEntries)
@@ -206,33 +190,30 @@ internal sealed class MqttFollower
             device.SentTo(entries[^1].Sequence);
         }
 
-        Save();
+        _log.Save();
     }
 
     /// <summary>One page of the log as it comes. It ends early where a washer dies or is born, so that nothing of it overtakes its certificates.</summary>
     /// <returns>False: there was nothing.</returns>
     private async Task<bool> SendNewAsync(EdgeSession session, CancellationToken stop)
     {
-        var last = _historian.LastSequence;
-        var entries = _historian.ReadLog(_position, _options.MaxEntries, LogContent.Events);
+        var entries = _log.ReadNew();
         if (entries.Count == 0)
         {
-            MoveIdle(last);
             return false;
         }
 
-        using var span = Traces.Follow("publish", Name, _signal.Trail, _position, entries[^1].Sequence);
+        using var span = Traces.Follow("publish", Name, _signal.Trail, _log.Position, entries[^1].Sequence);
         var changes = new Dictionary<Device, List<MetricChange>>();
         Device? turned = null;
         foreach (var entry in entries)
         {
-            _position = entry.Sequence;
-            if (_devices.Find(d => d.Id == entry.Event!.Washer) is not { } device)
+            var (device, made) = _log.Take(entry);
+            if (device is null)
             {
                 continue;
             }
 
-            var made = device.Take(entry);
             if (device.IsBorn)
             {
                 (changes.TryGetValue(device, out var list) ? list : changes[device] = []).AddRange(made);
@@ -262,7 +243,7 @@ internal sealed class MqttFollower
             device.AllSent();
         }
 
-        Save();
+        _log.Save();
         await Task.Delay(_options.Gather, _time, stop);
         return true;
     }
@@ -285,72 +266,6 @@ internal sealed class MqttFollower
         }
 
         session.ThrowIfLost();
-    }
-
-    /// <summary>The present, for the birth certificates. What led to it is held and told as history.</summary>
-    private void FoldToEnd()
-    {
-        while (_historian.ReadLog(_position, _options.MaxEntries, LogContent.Events) is { Count: > 0 } entries)
-        {
-            foreach (var entry in entries)
-            {
-                _devices.Find(d => d.Id == entry.Event!.Washer)?.Take(entry);
-                _position = entry.Sequence;
-            }
-        }
-
-        Save();
-    }
-
-    /// <summary>Frames need no message, and must not be kept for us.</summary>
-    private void MoveIdle(long last)
-    {
-        if (last > _position && _time.GetElapsedTime(_positionMoved) >= _options.IdleCursor)
-        {
-            _position = last;
-            Save();
-        }
-    }
-
-    private void Save()
-    {
-        var held = _devices.Where(d => d.HeldFrom is not null).ToDictionary(d => d.Id, d => d.HeldFrom!.Value);
-        _historian.AppendEvents([], new FollowerState(Name, _position, JsonSerializer.Serialize(new MqttFollowerMemory(_bdSeq, held), MqttFollowerJson.Default.MqttFollowerMemory)));
-        _positionMoved = _time.GetTimestamp();
-        Volatile.Write(ref _held, held.Count == 0 ? 0 : _position - held.Values.Min());
-    }
-
-    /// <summary>As it was left; a follower that is new begins with the present.</summary>
-    private void Resume()
-    {
-        var saved = _historian.ReadFollower(Name);
-        var memory = saved?.State is { } text ? JsonSerializer.Deserialize(text, MqttFollowerJson.Default.MqttFollowerMemory) : null;
-        _bdSeq = memory?.BdSeq ?? -1;
-        foreach (var (washer, number) in _site.Washers.Select((w, i) => (w, i)))
-        {
-            var id = washer.Model.Washer;
-            var from = memory?.Held.TryGetValue(id, out var held) == true ? held : _position;
-            var metrics = new WasherMetrics(washer);
-            Recall(metrics, from, new EventQuery { Washer = id, Kinds = Lasting });
-            Recall(metrics, from, new EventQuery { Washer = id, Kinds = Passing, From = Instant.Floor(_time.GetUtcNow() - PassingKept) });
-            var device = new Device(id, number, metrics);
-            _devices.Add(device);
-            while (from < _position && _historian.ReadLog(from, _options.MaxEntries, LogContent.Events, id).TakeWhile(e => e.Sequence <= _position).ToList() is { Count: > 0 } entries)
-            {
-                entries.ForEach(e => device.Take(e));
-                from = entries[^1].Sequence;
-            }
-        }
-
-        Save();
-    }
-
-    private void Recall(WasherMetrics metrics, long until, EventQuery query)
-    {
-        foreach (var entry in _historian.ReadEventLog(query).TakeWhile(e => e.Sequence <= until))
-        {
-            metrics.Take(entry.Event!);
-        }
     }
 
     private ResiliencePipeline BuildPipeline()
@@ -399,12 +314,3 @@ internal sealed class MqttFollower
         }
     }
 }
-
-/// <summary>What a follower remembers besides its cursor.</summary>
-/// <param name="BdSeq">Of the last CONNECT; -1: there was none.</param>
-/// <param name="Held">By washer: all its events up to there are sent. Washers of which all is sent are left out.</param>
-internal sealed record MqttFollowerMemory(long BdSeq, IReadOnlyDictionary<string, long> Held);
-
-[JsonSourceGenerationOptions(PropertyNamingPolicy = JsonKnownNamingPolicy.CamelCase)]
-[JsonSerializable(typeof(MqttFollowerMemory))]
-internal sealed partial class MqttFollowerJson : JsonSerializerContext;

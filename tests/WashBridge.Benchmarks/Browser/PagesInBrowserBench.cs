@@ -61,7 +61,7 @@ internal sealed class PagesInBrowserBench : IBench
 
     private static async Task MeasureAsync(IPage page, string what, string address, Func<IPage, Task> use)
     {
-        var times = new List<double>();
+        var (times, answers) = (new List<double>(), new List<double>());
         for (var i = 0; i < Loads; i++)
         {
             await page.GotoAsync("about:blank");
@@ -69,12 +69,14 @@ internal sealed class PagesInBrowserBench : IBench
             await page.GotoAsync(address, new PageGotoOptions { WaitUntil = WaitUntilState.DOMContentLoaded });
             await use(page);
             times.Add(watch.Elapsed.TotalMilliseconds);
+            answers.Add(await page.EvaluateAsync<double>("performance.getEntriesByType('navigation')[0].responseEnd"));
         }
 
         var first = times[0];
         times.Sort();
+        answers.Sort();
         var median = times[times.Count / 2];
-        Console.WriteLine($"{what,-24} first {first,5:0} ms, median {median,5:0} ms (bar {Bar:0} ms): {(median <= Bar ? "kept" : "MISSED")}");
+        Console.WriteLine($"{what,-24} first {first,5:0} ms, median {median,5:0} ms, of which {answers[answers.Count / 2],5:0} ms until the page has arrived (bar {Bar:0} ms): {(median <= Bar ? "kept" : "MISSED")}");
     }
 
     private sealed class Clock : TimeProvider
