@@ -26,7 +26,7 @@ public sealed class SubscribedTruthTests
     [InlineData(SourceTimes.Skewed)]
     internal void No_true_edge_lies_outside_its_bounds(SourceTimes source)
     {
-        Gen.Int[0, int.MaxValue - 1].Sample(seed => Check(seed, source), iter: 10 * Times, threads: 1);
+        Gen.Int[0, int.MaxValue - 1].Sample(seed => Check(seed, source), iter: 20 * Times, threads: 1);
         Assert.True(_whole > 15 && _steps > 300 && _drains > 60, $"{_whole} whole cycles, {_steps} steps, {_drains} drains");
     }
 
