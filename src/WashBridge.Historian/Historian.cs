@@ -105,6 +105,8 @@ public sealed class Historian : IHistorian
 
     public IReadOnlyList<LogEntry> ReadEventLog(EventQuery query) => _reader.ReadEventLog(query);
 
+    public IReadOnlyList<LogEntry> ReadEventsAt(IReadOnlyCollection<long> sequences) => _reader.ReadEventsAt(sequences);
+
     public FollowerState? ReadFollower(string follower) => _reader.ReadFollower(follower);
 
     public RecordHead? RecordHead => _reader.RecordHead;

@@ -121,6 +121,10 @@ public interface IHistorianReader : IDisposable
         return [.. ReadEventLog(0, int.MaxValue, query.Kinds ?? [.. WashJson.Kinds]).Where(e => ids.Contains(e.Event!.Id))];
     }
 
+    /// <summary>The events at these places in the log, in order; where there is none, or a damaged one, nothing.</summary>
+    IReadOnlyList<LogEntry> ReadEventsAt(IReadOnlyCollection<long> sequences) =>
+        [.. sequences.Distinct().Order().SelectMany(s => ReadLog(s - 1, 1, LogContent.Events).Where(e => e.Sequence == s))];
+
     FollowerState? ReadFollower(string follower);
 
     /// <summary>The end of the chain of records; null where there is no record.</summary>

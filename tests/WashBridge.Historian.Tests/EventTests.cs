@@ -114,6 +114,26 @@ public sealed class EventTests
         }
     }
 
+    [Fact]
+    public void Events_are_read_by_their_places_in_the_log()
+    {
+        using var store = new Store(new HistorianOptions { TailEntries = 0 });
+        for (var i = 0; i < 1500; i++)
+        {
+            store.Historian.AppendEvents([Generate.Event($"k{i}")]);
+            store.Historian.AppendFrames([LogTests.Frame(i)]);
+        }
+
+        var stored = store.Historian.ReadLog(0, 100_000, LogContent.Events);
+        long[] places = [.. stored.Select(e => e.Sequence).Reverse(), stored[0].Sequence, stored[0].Sequence + 1, 100_000];
+        using var reader = store.Reader();
+        foreach (var historian in new IHistorianReader[] { store.Historian, reader, new Plain(reader) })
+        {
+            Assert.Equal(stored, historian.ReadEventsAt(places));
+            Assert.Empty(historian.ReadEventsAt([]));
+        }
+    }
+
     /// <summary>A reader that has only what the interface asks of it.</summary>
     internal sealed class Plain(IHistorianReader reader) : IHistorianReader
     {

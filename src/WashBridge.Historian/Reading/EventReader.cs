@@ -10,9 +10,11 @@ internal sealed class EventReader(ReadPool pool, NameTable names, DamageLog dama
 
     private readonly EventRows _rows = new(damage);
 
-    public List<LogEntry> Read(EventQuery query)
+    public List<LogEntry> Read(EventQuery query) => ReadAt(pool.Read(database => Find(database, query)));
+
+    /// <summary>The events at these places in the log, in the order given.</summary>
+    public List<LogEntry> ReadAt(IReadOnlyCollection<long> sequences)
     {
-        var sequences = pool.Read(database => Find(database, query));
         var events = new List<LogEntry>(sequences.Count);
         foreach (var page in sequences.Chunk(PageEvents))
         {

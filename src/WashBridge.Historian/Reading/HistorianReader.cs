@@ -114,6 +114,8 @@ internal sealed class HistorianReader : IHistorianReader
 
     public IReadOnlyList<LogEntry> ReadEventLog(EventQuery query) => new EventReader(_pool, Names, DamageFound).Read(query);
 
+    public IReadOnlyList<LogEntry> ReadEventsAt(IReadOnlyCollection<long> sequences) => new EventReader(_pool, Names, DamageFound).ReadAt([.. sequences.Distinct().Order()]);
+
     public FollowerState? ReadFollower(string follower) => _pool.Read(database =>
     {
         var row = database.Prepare("SELECT seq, state FROM followers WHERE name = ?").Bind(1, follower);

@@ -31,7 +31,8 @@ internal static class KegStandings
     public static IReadOnlyList<KegLine> Of(IHistorianReader historian, IReadOnlyList<KegJudged> washings)
     {
         var marks = historian.ReadKegMarks([.. washings.Select(w => w.Verdict.KegId)]);
-        var now = marks.ToDictionary(m => m.Key, m => Standing(historian, m.Key, m.Value), StringComparer.Ordinal);
+        var decisions = historian.ReadEventsAt([.. marks.Values.Select(LastDecision).OfType<KegMark>().Select(m => m.Sequence)]).ToDictionary(e => e.Sequence, e => e.Event as KegDecided);
+        var now = marks.ToDictionary(m => m.Key, m => Standing(historian, m.Key, m.Value, decisions), StringComparer.Ordinal);
         return [.. washings.Select(w =>
         {
             var of = marks[w.Verdict.KegId];
@@ -41,19 +42,20 @@ internal static class KegStandings
     }
 
     /// <summary>The same as <see cref="KegFile.Standing"/>, from the last decision and the washings after it. Where a record was corrected, the whole file is read.</summary>
-    private static KegStanding Standing(IHistorianReader historian, string id, IReadOnlyList<KegMark> marks)
+    private static KegStanding Standing(IHistorianReader historian, string id, IReadOnlyList<KegMark> marks, Dictionary<long, KegDecided?> decisions)
     {
         if (marks.Any(m => m.Kind == Corrected))
         {
             return KegFile.Of(id, historian.ReadKeg(id)).Standing;
         }
 
-        if (marks.LastOrDefault(m => m.Kind == Decided) is not { } last)
+        if (LastDecision(marks) is not { } last)
         {
             return marks.Any(m => m.Kind == Judged) ? KegStanding.Undecided : KegStanding.NoVerdict;
         }
 
-        if (historian.ReadEventLog(last.Sequence - 1, 1, [Decided]) is not [{ Event: KegDecided decided }])
+        // One that cannot be read any more.
+        if (!decisions.TryGetValue(last.Sequence, out var decided) || decided is null)
         {
             return KegFile.Of(id, historian.ReadKeg(id)).Standing;
         }
@@ -67,6 +69,8 @@ internal static class KegStandings
             ? KegStanding.Undecided
             : decided.Decision == KegDecision.Release ? KegStanding.Released : KegStanding.ToRewash;
     }
+
+    private static KegMark? LastDecision(IReadOnlyList<KegMark> marks) => marks.LastOrDefault(m => m.Kind == Decided);
 
     /// <summary>The first verdict on its washing: a later one on the same opens nothing anew.</summary>
     private static bool IsFirst(IReadOnlyList<KegMark> marks, KegMark judged) => !marks.Any(m => m.Kind == Judged && m.CycleId == judged.CycleId && m.Sequence < judged.Sequence);
