@@ -43,7 +43,9 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
     private ClockAnchor _anchor;
     private long _interruptedAt;
     private string? _interruption = NotYet;
-    private long _lastMessage;
+
+    /// <summary>The last message was made up then or later.</summary>
+    private long _madeUp;
     private long _messages;
     private long _interruptions;
 
@@ -56,8 +58,8 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
         _server = new ServerTime(time.TimestampFrequency);
         _readAnew = new DateTime?[washer.Tags.Count];
         _anchor = clock.Current();
-        _interruptedAt = _lastMessage = time.GetTimestamp();
-        _frames.Begin(_lastMessage);
+        _interruptedAt = _madeUp = time.GetTimestamp();
+        _frames.Begin(_madeUp);
     }
 
     public string Washer => _washer.Model.Washer;
@@ -102,18 +104,18 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
                 var wasRead = notification.Origin == NotificationOrigin.ReadAnew;
                 var published = wasRead
                     ? new StampBounds(notification.Sent, notification.Received)
-                    : _server.Published(notification.PublishTime, _lastMessage, notification.Received);
+                    : Published(notification.PublishTime, notification.Sent, notification.Received);
                 Publish(published, notification.Received, wasRead);
             }
         }
     }
 
-    void ISubscriptionListener.OnKeepAlive(DateTime publishTime, long received)
+    void ISubscriptionListener.OnKeepAlive(DateTime publishTime, long sent, long received)
     {
         lock (_gate)
         {
             TellClockSteps();
-            Publish(_server.Published(publishTime, _lastMessage, received), received);
+            Publish(Published(publishTime, sent, received), received);
         }
     }
 
@@ -215,10 +217,20 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
         }
 
         _values.Clear();
-        _lastMessage = received;
     }
 
-    /// <summary>What was known counts no more, from the last message on.</summary>
+    /// <summary>
+    /// When a message was made up. Messages are made up in their order, each after its request was sent. When the one before arrived says nothing: it may have been
+    /// long on its way, or have waited here, while the server made up the next.
+    /// </summary>
+    private StampBounds Published(DateTime publishTime, long sent, long received)
+    {
+        var published = _server.Published(publishTime, Math.Max(_madeUp, sent), received);
+        _madeUp = published.Earliest;
+        return published;
+    }
+
+    /// <summary>What was known counts no more, from when the last message was made up.</summary>
     private void Lose(string reason, long now)
     {
         // Before the first connection there is nothing to lose.
@@ -228,7 +240,7 @@ internal sealed partial class OpcUaSubscriber : IFrameSource, ISubscriptionListe
         }
 
         _values.Clear();
-        _frames.Begin(_lastMessage);
+        _frames.Begin(_madeUp);
     }
 
     private void Fail(string reason, long now)

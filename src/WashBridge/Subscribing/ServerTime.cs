@@ -25,10 +25,12 @@ internal sealed class ServerTime(long stampsPerSecond)
         return latest - earliest <= WorstSeconds * stampsPerSecond ? new StampBounds(earliest, latest) : null;
     }
 
-    /// <summary>When a message was made up: by its own time where that can be placed, and in any case after the one before it and before it arrived.</summary>
-    public StampBounds Published(DateTime publishTime, long before, long received)
+    /// <summary>When a message was made up: by its own time where that can be placed, and in any case between two stamps.</summary>
+    /// <param name="after">The message before it was made up then or later, and its request was sent then or later.</param>
+    /// <param name="received">It had arrived by then.</param>
+    public StampBounds Published(DateTime publishTime, long after, long received)
     {
-        var arrived = new StampBounds(Math.Min(before, received), received);
+        var arrived = new StampBounds(Math.Min(after, received), received);
         return Place(publishTime) is { } placed && placed.Latest >= arrived.Earliest && placed.Earliest <= received
             ? new StampBounds(Math.Max(placed.Earliest, arrived.Earliest), Math.Min(placed.Latest, received))
             : arrived;

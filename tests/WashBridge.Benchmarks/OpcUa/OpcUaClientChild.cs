@@ -139,7 +139,7 @@ internal sealed class OpcUaClientChild : IBench
             Messages++;
         }
 
-        public void OnKeepAlive(DateTime serverTime, long received)
+        public void OnKeepAlive(DateTime serverTime, long sent, long received)
         {
         }
 

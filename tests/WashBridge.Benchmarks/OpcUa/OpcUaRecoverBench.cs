@@ -128,7 +128,7 @@ internal sealed class OpcUaRecoverBench : IBench
             }
         }
 
-        public void OnKeepAlive(DateTime serverTime, long received)
+        public void OnKeepAlive(DateTime serverTime, long sent, long received)
         {
         }
 

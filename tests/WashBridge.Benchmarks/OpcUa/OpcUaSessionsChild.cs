@@ -145,7 +145,7 @@ internal sealed class OpcUaSessionsChild : IBench
             }
         }
 
-        public void OnKeepAlive(DateTime serverTime, long received)
+        public void OnKeepAlive(DateTime serverTime, long sent, long received)
         {
         }
 

@@ -113,7 +113,7 @@ internal sealed class Watch : ISubscriptionListener
         });
     }
 
-    public void OnKeepAlive(DateTime serverTime, long received) => Do(null, () => KeepAlives++);
+    public void OnKeepAlive(DateTime serverTime, long sent, long received) => Do(null, () => KeepAlives++);
 
     public void OnItemChanged(in MonitoredItemState item)
     {

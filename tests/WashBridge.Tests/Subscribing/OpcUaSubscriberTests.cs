@@ -59,6 +59,44 @@ public sealed class OpcUaSubscriberTests
         Assert.Equal(TimeSpan.FromMilliseconds(900), Frames().Last(f => f.Group == 0).Read.Width); // since the message before can have been made up, less a sampling interval
     }
 
+    /// <summary>The network, or this machine, stood still for two seconds: three messages come at once, the last with a change that was sampled soon after the second was made up.</summary>
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public void When_messages_arrive_says_nothing_of_when_they_were_made_up(bool isClockKnown)
+    {
+        if (isClockKnown)
+        {
+            Start();
+        }
+        else
+        {
+            Listener.OnResumed(continuous: false);
+            Pass(100);
+            Publish(All());
+            Frames();
+        }
+
+        var made = new List<(DateTime Time, long Sent)>();
+        var (changed, at) = (default(DateTime), default(Instant));
+        for (var i = 0; i < 3; i++)
+        {
+            var sent = _time.GetTimestamp();
+            Pass(400);
+            made.Add((ServerNow, sent));
+            (changed, at) = i == 1 ? (ServerNow.AddMilliseconds(50), Instant.Floor(_time.GetUtcNow().AddMilliseconds(50))) : (changed, at);
+        }
+
+        Pass(2000);
+        Listener.OnKeepAlive(made[0].Time, made[0].Sent, _time.GetTimestamp());
+        Listener.OnKeepAlive(made[1].Time, made[1].Sent, _time.GetTimestamp());
+        Tell([(0, new DataValue(true, SourceTimestamp: changed))], continuous: true, NotificationOrigin.Published, made[2].Sent, published: made[2].Time);
+
+        var frame = Frames().Last(f => f.Group == 0 && f.Samples.Count > 0);
+        Assert.True(at >= frame.Read.Earliest && at <= frame.Read.Latest, $"{at} is not in {frame.Read}");
+        Assert.True(frame.Read.Width <= TimeSpan.FromMilliseconds(isClockKnown ? 103 : 3400), $"{frame.Read.Width}");
+    }
+
     [Fact]
     public void The_first_connection_marks_no_gap()
     {
@@ -207,10 +245,10 @@ public sealed class OpcUaSubscriberTests
 
     private void Publish(List<(uint Handle, DataValue Value)> values, bool continuous = true) => Tell(values, continuous, NotificationOrigin.Published, 0);
 
-    private void Tell(List<(uint Handle, DataValue Value)> values, bool continuous, NotificationOrigin origin, long sent, bool more = false) => Listener.OnNotification(new PublishedNotification(
+    private void Tell(List<(uint Handle, DataValue Value)> values, bool continuous, NotificationOrigin origin, long sent, bool more = false, DateTime? published = null) => Listener.OnNotification(new PublishedNotification(
         [.. values.Select(v => new MonitoredItemNotification(v.Handle, v.Value))],
         ++_sequence,
-        ServerNow,
+        published ?? ServerNow,
         sent,
         _time.GetTimestamp(),
         continuous,

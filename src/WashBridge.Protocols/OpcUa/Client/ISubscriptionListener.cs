@@ -13,8 +13,9 @@ public interface ISubscriptionListener
 
     /// <summary>The server says that nothing has changed since the last message: until <paramref name="publishTime"/> nothing is missing.</summary>
     /// <param name="publishTime">UTC; the server's clock when it made the message.</param>
+    /// <param name="sent">Stamp of the <see cref="TimeProvider"/>, before its publish request was sent: the message was made after that. 0: not known.</param>
     /// <param name="received">Stamp of the <see cref="TimeProvider"/>.</param>
-    void OnKeepAlive(DateTime publishTime, long received);
+    void OnKeepAlive(DateTime publishTime, long sent, long received);
 
     /// <summary>An item was created, revised or refused, has vanished or is back again.</summary>
     void OnItemChanged(in MonitoredItemState item);
@@ -40,7 +41,7 @@ public interface ISubscriptionListener
 /// <param name="Values">By <see cref="MonitoredItemSpec.ClientHandle"/>; every status as the server sent it. Several values of one item are in the order of its queue.</param>
 /// <param name="SequenceNumber">0 for values that were read anew after a loss.</param>
 /// <param name="PublishTime">UTC; the server's clock when it made the message, or when it answered the read.</param>
-/// <param name="Sent">Stamp of the <see cref="TimeProvider"/>, when the request had been sent; 0 for a message that was published: its request waited at the server.</param>
+/// <param name="Sent">Stamp of the <see cref="TimeProvider"/>, before the request was sent, which may have waited at the server: the message was made after that. 0: not known, for one that was asked for again.</param>
 /// <param name="Received">Stamp of the <see cref="TimeProvider"/>, when the answer arrived.</param>
 /// <param name="Continuous">False: something between this message and the one before is lost, or this is the first of a new subscription.</param>
 /// <param name="Origin">How it came.</param>

@@ -13,6 +13,9 @@ public sealed partial class UaSubscription
     /// <summary>Then a server that lives but never answers is taken not to have the message.</summary>
     private const int MaxUnanswered = 2;
 
+    /// <summary>When the publish request of a message was sent that was asked for again.</summary>
+    private const long NotKnown = 0;
+
     /// <summary>Messages that came while one before them was missing, in order.</summary>
     private readonly List<ServiceResponse<PublishResponse>> ahead = [];
 
@@ -42,7 +45,7 @@ public sealed partial class UaSubscription
 
         if (ahead.Count == 0 && body.Message.SequenceNumber == next)
         {
-            return Deliver(body.Message, message.Received, NotificationOrigin.Published, body.MoreNotifications) is { } end
+            return Deliver(body.Message, message.Sent, message.Received, NotificationOrigin.Published, body.MoreNotifications) is { } end
                 ? new ValueTask(RecreateAsync(end))
                 : default;
         }
@@ -80,7 +83,7 @@ public sealed partial class UaSubscription
             await FillGapAsync(message.Body.Message.SequenceNumber);
             ahead.RemoveAt(0);
             if (message.Body.Message.SequenceNumber == next
-                && Deliver(message.Body.Message, message.Received, NotificationOrigin.Published, message.Body.MoreNotifications) is { } end)
+                && Deliver(message.Body.Message, message.Sent, message.Received, NotificationOrigin.Published, message.Body.MoreNotifications) is { } end)
             {
                 await RecreateAsync(end);
                 return;
@@ -140,7 +143,7 @@ public sealed partial class UaSubscription
         NoteOutOfTurn(next);
         ClientLog.Republished(logger, next, spec.Name, options.Endpoint);
         counters.AddRepublished();
-        if (Deliver(answer.Body.Message, answer.Received, NotificationOrigin.Republished, false) is { } end)
+        if (Deliver(answer.Body.Message, NotKnown, answer.Received, NotificationOrigin.Republished, false) is { } end)
         {
             ReportLost(end);
         }
@@ -176,12 +179,13 @@ public sealed partial class UaSubscription
         (next, hasGap, needsReadAnew) = (nextNow, true, true);
     }
 
+    /// <param name="sent">When its publish request was sent.</param>
     /// <returns>Why the subscription has ended, if the message says so.</returns>
-    private string? Deliver(NotificationMessage message, long received, NotificationOrigin origin, bool moreFollows)
+    private string? Deliver(NotificationMessage message, long sent, long received, NotificationOrigin origin, bool moreFollows)
     {
         if (message.IsKeepAlive)
         {
-            Tell(static (listener, heard) => listener.OnKeepAlive(heard.PublishTime, heard.received), (message.PublishTime, received));
+            Tell(static (listener, heard) => listener.OnKeepAlive(heard.PublishTime, heard.sent, heard.received), (message.PublishTime, sent, received));
             return null;
         }
 
@@ -192,7 +196,7 @@ public sealed partial class UaSubscription
             switch (notification)
             {
                 case DataChangeNotification change:
-                    DeliverValues(new PublishedNotification(change.Items, message.SequenceNumber, message.PublishTime, 0, received, !hasGap, origin, moreFollows));
+                    DeliverValues(new PublishedNotification(change.Items, message.SequenceNumber, message.PublishTime, sent, received, !hasGap, origin, moreFollows));
                     hasGap = false;
                     break;
                 case StatusChangeNotification { Status.IsBad: true } or StatusChangeNotification { Status.Value: 0x002D_0000 }:

@@ -141,7 +141,7 @@ public sealed partial class UaSubscription
         foreach (var message in ahead)
         {
             hasGap = true;
-            Deliver(message.Body.Message, message.Received, NotificationOrigin.Published, message.Body.MoreNotifications);
+            Deliver(message.Body.Message, message.Sent, message.Received, NotificationOrigin.Published, message.Body.MoreNotifications);
         }
 
         ahead.Clear();

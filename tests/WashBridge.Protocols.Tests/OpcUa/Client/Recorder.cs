@@ -34,7 +34,7 @@ internal sealed class Recorder(TimeProvider time) : ISubscriptionListener
         OnValues(notification);
     }
 
-    public void OnKeepAlive(DateTime serverTime, long received)
+    public void OnKeepAlive(DateTime serverTime, long sent, long received)
     {
         KeepAlives.Add(received);
         Events.Add("keep-alive");
