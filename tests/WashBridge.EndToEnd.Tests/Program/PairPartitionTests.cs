@@ -21,7 +21,7 @@ public sealed class PairPartitionTests
     public async Task Both_read_while_they_do_not_hear_each_other_then_one_gives_way_and_no_log_has_a_washing_twice()
     {
         using var folder = new TemporaryFolder();
-        await using var host = await SimulationHost.StartAsync([.. DemoScenario.Washers.Select(w => (new SimulatedWasher(w.Options), 0))], new ScaledTime(20, TimeProvider.System.GetUtcNow()));
+        await using var host = await SimulationHost.StartAsync([.. DemoScenario.Washers.Select(w => (new SimulatedWasher(w.Options with { Faults = [] }), 0))], new ScaledTime(20, TimeProvider.System.GetUtcNow()));
         var site = ConfigurationLoader.Load(DemoSite.Write(folder, host)).Site!;
         var cable = new Cable();
         await using var first = new Side(site, folder["first.washdb"], isFirst: true, cable);

@@ -29,7 +29,7 @@ public sealed class PairTests
     public async Task Both_hold_the_same_events_and_InfluxDB_each_once_though_the_one_that_reads_is_killed_and_comes_back()
     {
         using var folder = new TemporaryFolder();
-        await using var host = await SimulationHost.StartAsync([.. DemoScenario.Washers.Select(w => (new SimulatedWasher(w.Options), 0))], new ScaledTime(Hurry, TimeProvider.System.GetUtcNow()));
+        await using var host = await SimulationHost.StartAsync([.. DemoScenario.Washers.Select(w => (new SimulatedWasher(w.Options with { Faults = [] }), 0))], new ScaledTime(Hurry, TimeProvider.System.GetUtcNow()));
         await using var influx = await InfluxServer.StartAsync(Deadline);
         await influx.CreateDatabaseAsync("plant", Deadline);
         using var north = new Half();
