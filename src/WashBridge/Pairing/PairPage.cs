@@ -57,7 +57,7 @@ internal sealed record PairPage
 
     public IReadOnlyList<PairEntry> Entries { get; init; } = [];
 
-    /// <summary>Nothing came after its entries when it was made.</summary>
+    /// <summary>The place of its last entry; 0 without one.</summary>
     [JsonIgnore]
     public long End => Entries.Count > 0 ? Entries[^1].Sequence : 0;
 
