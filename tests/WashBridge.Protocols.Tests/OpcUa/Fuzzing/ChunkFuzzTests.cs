@@ -62,6 +62,7 @@ public sealed class ChunkFuzzTests(ITestOutputHelper log)
         private readonly HostileChunks sender;
         private readonly IncomingMessages messages;
         private readonly ReceiveBuffer buffer = new(Limits.ReceiveBufferSize);
+        private readonly Dictionary<uint, byte[]> sent = [];
         private uint request;
         private bool wasHostile;
 
@@ -79,11 +80,11 @@ public sealed class ChunkFuzzTests(ITestOutputHelper log)
         public (int Taken, StatusCode? Refusal) Take(byte[] body)
         {
             var kind = random.Next(3);
-            request++;
+            sent[++request] = body;
             var chunks = kind == 0 ? sender.Genuine(body, request) : kind == 1 ? sender.Hostile(body, request) : sender.Tampered(body, request);
             byte[][] pieces = [.. sender.Cut(chunks)];
             var before = GC.GetAllocatedBytesForCurrentThread();
-            var result = Take(pieces, isTampered: kind == 2, body);
+            var result = Take(pieces, isTampered: kind == 2);
             Assert.InRange(GC.GetAllocatedBytesForCurrentThread() - before, 0, (4 * Limits.MaxMessageSize) + Overhead);
 
             // After hostile chunks that were let pass, others may be waited for.
@@ -100,7 +101,7 @@ public sealed class ChunkFuzzTests(ITestOutputHelper log)
 
         private static ChannelKeys? Keys(SecurityPolicy policy) => policy.IsNone ? null : ChannelKeys.Derive(policy, new byte[policy.NonceBytes], new byte[policy.NonceBytes]);
 
-        private (int Taken, StatusCode? Refusal) Take(byte[][] pieces, bool isTampered, byte[] body)
+        private (int Taken, StatusCode? Refusal) Take(byte[][] pieces, bool isTampered)
         {
             var taken = 0;
             try
@@ -114,7 +115,7 @@ public sealed class ChunkFuzzTests(ITestOutputHelper log)
                         piece.AsMemory(at, count).CopyTo(free);
                         buffer.Received(count, 0);
                         at += count;
-                        taken += TakeChunks(isTampered, body);
+                        taken += TakeChunks(isTampered);
                     }
                 }
 
@@ -126,7 +127,7 @@ public sealed class ChunkFuzzTests(ITestOutputHelper log)
             }
         }
 
-        private int TakeChunks(bool isTampered, byte[] body)
+        private int TakeChunks(bool isTampered)
         {
             var taken = 0;
             while (buffer.TryTake(out var header, out var chunk, out var received))
@@ -139,7 +140,9 @@ public sealed class ChunkFuzzTests(ITestOutputHelper log)
                 if (messages.TryTake(header, chunk, received, out var message))
                 {
                     taken++;
-                    Assert.False(isTampered && security.Signs && !message.Body.SequenceEqual(body), "a signed message was changed on its way and taken");
+
+                    // It may be the message before: the one byte that was cut off its end can be the one that this one begins with.
+                    Assert.False(isTampered && security.Signs && !message.Body.SequenceEqual(sent.GetValueOrDefault(message.Request)), "a signed message was changed on its way and taken");
                 }
             }
 
