@@ -109,6 +109,8 @@ public sealed class Historian : IHistorian
 
     public FollowerState? ReadFollower(string follower) => _reader.ReadFollower(follower);
 
+    public IReadOnlyList<FollowerPlace> ReadFollowers() => _reader.ReadFollowers();
+
     public RecordHead? RecordHead => _reader.RecordHead;
 
     public IReadOnlyList<RecordEntry> ReadRecords(long after, int atMost) => _reader.ReadRecords(after, atMost);
@@ -137,9 +139,6 @@ public sealed class Historian : IHistorian
 
     /// <summary>What the file holds, hot and sealed. A query over its small tables and indexes; not for every second.</summary>
     public StoreFigures ReadFigures() => _reader.ReadFigures();
-
-    /// <summary>Every follower and how far it has come. One that no longer runs holds back <see cref="Expire"/> until it is removed.</summary>
-    public IReadOnlyList<FollowerState> ReadFollowers() => _reader.ReadFollowers();
 
     public bool RemoveFollower(string follower) => _writer.RemoveFollower(follower);
 

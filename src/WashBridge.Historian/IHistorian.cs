@@ -17,6 +17,11 @@ public readonly record struct LogEntry(long Sequence, Frame? Frame, WashEvent? E
 /// <param name="State">The follower's own state at that point, as text; null if it has none.</param>
 public sealed record FollowerState(string Follower, long Sequence, string? State = null);
 
+/// <summary>A follower's place in the log as it was last saved, without what else it remembers.</summary>
+/// <param name="Sequence">All entries up to this one are done with.</param>
+/// <param name="Saved">When, by the clock of the machine that wrote it.</param>
+public sealed record FollowerPlace(string Follower, long Sequence, Instant Saved);
+
 /// <summary>That there is an event about a keg, without what it says.</summary>
 /// <param name="Sequence">Its place in the log.</param>
 /// <param name="Kind">As in the events' JSON, such as <c>keg-judged</c>.</param>
@@ -126,6 +131,9 @@ public interface IHistorianReader : IDisposable
         [.. sequences.Distinct().Order().SelectMany(s => ReadLog(s - 1, 1, LogContent.Events).Where(e => e.Sequence == s))];
 
     FollowerState? ReadFollower(string follower);
+
+    /// <summary>Every follower, by name. One that nobody moves any more holds back <see cref="IHistorian.Expire"/> until it is removed.</summary>
+    IReadOnlyList<FollowerPlace> ReadFollowers() => throw new NotSupportedException("this historian does not list its followers");
 
     /// <summary>The end of the chain of records; null where there is no record.</summary>
     RecordHead? RecordHead => RecordFold.Of(this) is { Count: > 0 } records ? new RecordHead(records[^1].Number, records[^1].Hash) : null;

@@ -122,13 +122,13 @@ internal sealed class HistorianReader : IHistorianReader
         return row.Step() ? new FollowerState(follower, row.Long(0), row.IsNull(1) ? null : row.Text(1)) : null;
     });
 
-    public IReadOnlyList<FollowerState> ReadFollowers() => _pool.Read(database =>
+    public IReadOnlyList<FollowerPlace> ReadFollowers() => _pool.Read(database =>
     {
-        var followers = new List<FollowerState>();
-        var rows = database.Prepare("SELECT name, seq, state FROM followers ORDER BY name");
+        var followers = new List<FollowerPlace>();
+        var rows = database.Prepare("SELECT name, seq, moved FROM followers ORDER BY name");
         while (rows.Step())
         {
-            followers.Add(new FollowerState(rows.Text(0), rows.Long(1), rows.IsNull(2) ? null : rows.Text(2)));
+            followers.Add(new FollowerPlace(rows.Text(0), rows.Long(1), new Instant(rows.Long(2))));
         }
 
         return followers;

@@ -26,6 +26,7 @@ internal static class CommandLine
             RejudgeCommand.Create(time),
             ReplayCommand.Create(),
             ForwardCommand.Create(time),
+            FollowersCommand.Create(time),
             KegCommand.Create(time),
             InspectCommand.Create(time),
             BathCommand.Create(time),

@@ -49,7 +49,7 @@ internal sealed class InfluxFollower : IDisposable
     {
         (_configuration, _site, _historian, _signal, _time, _logger) = (configuration, site, historian, signal, time, logger);
         _options = options ?? new InfluxFollowerOptions();
-        Name = $"influx/{configuration.Id}";
+        Name = NameOf(configuration);
         _writer = new InfluxWriter(configuration, time, transport);
         _delivery = new InfluxDelivery(Name, _writer, _options, time, logger);
         _setAsideFile = new SetAsideFile(SetAsidePath(storePath, configuration.Id), Name, time);
@@ -59,6 +59,8 @@ internal sealed class InfluxFollower : IDisposable
 
     /// <summary>As in the historian.</summary>
     public string Name { get; }
+
+    public static string NameOf(InfluxConfiguration configuration) => $"influx/{configuration.Id}";
 
     /// <summary>What of the log it reads.</summary>
     public LogContent Content => _configuration.Samples ? LogContent.All : LogContent.Events;

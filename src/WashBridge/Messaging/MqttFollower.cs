@@ -51,13 +51,15 @@ internal sealed class MqttFollower
         (_configuration, _site, _signal, _time, _logger) = (configuration, site, signal, time, logger);
         _options = options ?? new MqttFollowerOptions();
         _connect = connect ?? (() => new MqttLink(configuration, $"washbridge-{site.Id}-{configuration.Id}"));
-        Name = $"mqtt/{configuration.Id}";
+        Name = NameOf(configuration);
         _pipeline = BuildPipeline();
         _log = new DeviceLog(Name, site, historian, time, _options);
     }
 
     /// <summary>As in the historian.</summary>
     public string Name { get; }
+
+    public static string NameOf(MqttConfiguration configuration) => $"mqtt/{configuration.Id}";
 
     public MqttFollowerStatus Status => new(Name, _log.Position, _condition, _isOnline, _log.Held);
 

@@ -20,7 +20,7 @@ namespace WashBridge.Pipeline;
 /// </summary>
 internal sealed class Analyst
 {
-    private const string Name = "analyst";
+    public const string Name = "analyst";
     private const int BatchSize = 4096;
 
     /// <summary>Behind a washer's id, which has no slash: where its silence is kept beside its segmenter.</summary>

@@ -11,7 +11,7 @@ namespace WashBridge.Pipeline;
 /// </summary>
 internal sealed class ClockKeeper(IHistorian historian, string? bootId)
 {
-    private const string Name = "clock";
+    public const string Name = "clock";
 
     /// <summary>Below this a difference between two readings of two clocks is noise.</summary>
     private static readonly TimeSpan Tolerance = TimeSpan.FromMilliseconds(20);

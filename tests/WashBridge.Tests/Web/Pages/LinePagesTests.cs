@@ -7,6 +7,7 @@ using WashBridge.Core.Recipes;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
+using WashBridge.Historian;
 using WashBridge.Web.Live;
 
 namespace WashBridge.Tests.Web.Pages;
@@ -223,6 +224,18 @@ public sealed partial class LinePagesTests : IAsyncLifetime
         Assert.DoesNotContain("InfluxDB", page);
         Assert.Contains("Nothing that was read was damaged.", page);
         Assert.Contains(_trial.Site.Store.Path, page);
+    }
+
+    [Fact]
+    public async Task Data_tells_a_follower_that_the_site_file_has_no_more_and_since_when_it_keeps_samples()
+    {
+        Read("north");
+        _trial.Historian.AppendEvents([], new FollowerState("analyst", 0));
+        Assert.DoesNotContain("not in the site file", await TextAsync("/data"));
+        _trial.Historian.AppendEvents([], new FollowerState("influx/old", _trial.Historian.LastSequence));
+        Assert.DoesNotContain("influx/old", await TextAsync("/data"));
+        _trial.Historian.AppendEvents([], new FollowerState("influx/old", 0));
+        Assert.Contains("influx/old is not in the site file any more. Samples from 2031-03-05 06:00:00 +00:00 on are kept", await TextAsync("/data"));
     }
 
     [Fact]
