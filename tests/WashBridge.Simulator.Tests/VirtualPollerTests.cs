@@ -41,6 +41,25 @@ public sealed class VirtualPollerTests
         }, iter: 20);
 
     [Fact]
+    public void A_restart_comes_after_every_answer_that_the_bridge_took() =>
+        Gen.Int[0, 999].Sample(milliseconds =>
+        {
+            var washer = new SimulatedWasher(Washer(milliseconds,
+                new BridgeRestart { When = When.At(TimeSpan.FromMilliseconds(20_000 + milliseconds)), Duration = TimeSpan.FromSeconds(4), ShiftKnown = false }));
+            var poller = new VirtualPoller(washer, new PollerOptions { Seed = milliseconds, DelayMaximum = TimeSpan.FromMilliseconds(60) });
+            var timeline = new Timeline(0, 0);
+            var reads = new List<(TimeSpan At, int Epoch)>();
+            poller.Sampled += (_, at) => reads.Add((at, timeline.Epoch));
+            foreach (var frame in poller.PollUntil(Minute))
+            {
+                timeline = frame.Clock is { } clock ? timeline.After(clock) : timeline;
+            }
+
+            Assert.Equal(1, timeline.Epoch);
+            Assert.All(reads, r => Assert.Equal(r.Epoch, poller.Clock.Place(r.At).Epoch));
+        }, iter: 20);
+
+    [Fact]
     public void Frames_follow_one_another_on_the_steady_time_line()
     {
         var poller = Poll(new ClockStep { When = When.At(TimeSpan.FromSeconds(20)), Shift = TimeSpan.FromSeconds(-90) });

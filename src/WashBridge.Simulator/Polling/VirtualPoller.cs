@@ -164,8 +164,10 @@ public sealed class VirtualPoller
         {
             shift = restart.ShiftKnown ? restart.Shift : null;
             reason = "the service started";
-            seen = at + restart.Duration;
-            Clock.Step(at, restart.Shift, restart.ShiftKnown);
+
+            // What was answered was answered before: a bridge that stops in mid-request gets nothing.
+            Clock.Step(seen, restart.Shift, restart.ShiftKnown);
+            seen += restart.Duration;
             foreach (var group in _groups)
             {
                 group.NeedsFull = true;
