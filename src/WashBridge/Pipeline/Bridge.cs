@@ -37,6 +37,7 @@ internal sealed class Bridge : IDisposable
         (_site, _historian, _followers, _time, _loggers) = (site, historian, followers, time, loggers);
         Signal = signal;
         signal.Publish(historian.LastSequence);
+        SiteFollowers.Enlist(site, historian);
         _clock = new SteadyClock(time);
         _clockKeeper = new ClockKeeper(historian, bootId);
         _intake = new FrameIntake(historian, Signal, time, loggers.CreateLogger<FrameIntake>());

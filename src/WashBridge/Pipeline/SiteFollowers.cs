@@ -10,6 +10,15 @@ namespace WashBridge.Pipeline;
 /// <summary>Whose the followers are that a historian knows: the program's own, the site file's, or nobody's any more.</summary>
 internal static class SiteFollowers
 {
+    /// <summary>Gives each server of the site its place in the log before it has ever answered: what it has not got yet is kept from the first start on.</summary>
+    public static void Enlist(Site site, IHistorian historian)
+    {
+        foreach (var follower in site.Influx.Select(InfluxFollower.NameOf).Where(f => historian.ReadFollower(f) is null))
+        {
+            historian.AppendEvents([], new FollowerState(follower, 0));
+        }
+    }
+
     /// <summary>They are there with any site file.</summary>
     public static bool IsOwn(string follower) =>
         follower is Analyst.Name or AnalysisFollower.Name or ClockKeeper.Name || follower.StartsWith(AnalysisFollower.RowOf(""), StringComparison.Ordinal);
