@@ -10,7 +10,7 @@ namespace WashBridge.EndToEnd.Tests.Pages;
 public sealed class EveryPageTests(RunningDemo demo)
 {
     /// <summary>All that the navigation leads to, and what stands beside it.</summary>
-    public static readonly TheoryData<string> Places = [.. Place.All.Select(p => p.Address), "more", "login", "account", "users/tokens", "kegs/release", "nothing-here"];
+    public static readonly TheoryData<string> Places = [.. Place.All.Select(p => p.Address), "more", "login", "account", "users/tokens", "kegs/release", "recipes/full-wash/1/again", "nothing-here"];
 
     /// <summary>A page of lists, and a link in it to one of the things listed.</summary>
     public static readonly TheoryData<string, string> Things = new()
@@ -67,7 +67,7 @@ public sealed class EveryPageTests(RunningDemo demo)
         Assert.Empty(await reader.Page.Locator("button:not(.chart-legend button):visible, nav:visible, form:visible").EvaluateAllAsync<string[]>("all => all.map(e => e.outerHTML)"));
     }
 
-    private static async Task FitsAsync(Reader reader, string screen)
+    internal static async Task FitsAsync(Reader reader, string screen)
     {
         await reader.Page.Locator("h1").First.WaitForAsync();
         var wider = await reader.Page.EvaluateAsync<int>("document.documentElement.scrollWidth - document.documentElement.clientWidth");
@@ -76,7 +76,7 @@ public sealed class EveryPageTests(RunningDemo demo)
     }
 
     /// <summary>The checks of axe-core for WCAG 2.2 A and AA and for good practice; what it rates as minor is left out.</summary>
-    private static async Task HardToUseAsync(Reader reader)
+    internal static async Task HardToUseAsync(Reader reader)
     {
         await reader.Page.Locator("h1").First.WaitForAsync();
         var found = await reader.Page.RunAxe();

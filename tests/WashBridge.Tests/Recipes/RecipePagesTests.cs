@@ -225,6 +225,29 @@ public sealed class RecipePagesTests
     }
 
     [Fact]
+    public async Task Where_no_washing_can_be_judged_again_the_page_says_so_and_offers_nothing_to_record()
+    {
+        await using var trial = await WebTrial.StartAsync();
+        trial.Time.Advance(RecipeNight.Start.ToDateTimeOffset() + TimeSpan.FromMinutes(16) - trial.Time.GetUtcNow());
+        RecipeNight.Live(trial.Historian, [], int.MaxValue, _ => { });
+        new Analyst(trial.Historian, trial.Site.Washers).CatchUp();
+        trial.Historian.Expire(RecipeNight.Start + TimeSpan.FromHours(1), WebTrial.Cancellation);
+        using var client = trial.Client();
+        Assert.Equal(HttpStatusCode.Redirect, (await PageForm.SendAsync(client, "/recipes/full-wash/1/again", "try", ("cycles", "50"), ("washer", ""))).Status);
+        await trial.Services.GetRequiredService<RejudgeJobs>().WaitAsync();
+
+        var page = await client.ReadAsync("/recipes/full-wash/1/again?job=1");
+
+        Assert.Contains("0 would have another verdict, 0 as before, ", page, StringComparison.Ordinal);
+        Assert.Contains("None of them can be judged again", page, StringComparison.Ordinal);
+        Assert.DoesNotContain("id=\"reason\"", page, StringComparison.Ordinal);
+        var sent = new PageForm(page, "try") { ["_handler"] = "record", ["reason"] = "deviation 12", ["by"] = "Q. Ality" };
+        using var answer = await sent.SendAsync(client, "/recipes/full-wash/1/again?job=1");
+        Assert.Equal(HttpStatusCode.Conflict, answer.StatusCode);
+        Assert.Contains("could judge no keg", await answer.Content.ReadAsStringAsync(WebTrial.Cancellation), StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task A_version_is_downloaded_as_a_file_that_the_binder_takes()
     {
         await using var trial = await WebTrial.StartAsync();
