@@ -15,7 +15,8 @@ internal sealed record MapReach(WasherConfiguration Washer)
         .. Washer.RecipesByProgramme.Values.Prepend(Washer.Recipe).DistinctBy(r => (r.Id, r.Version)).Select(r => new RecipeReach(r, Judgeability.Explain(r, Washer.Model))),
     ];
 
-    public IReadOnlyList<FigureReach> Figures { get; } = FigureNeeds.Of(Washer.Model);
+    /// <summary>Worked out when somebody asks: most of the time goes into it, and a list of many washers tells none.</summary>
+    public IReadOnlyList<FigureReach> Figures => field ??= FigureNeeds.Of(Washer.Model);
 
     public IReadOnlyList<PartReach> Parts { get; } = PartNeeds.Of(Washer.Model);
 

@@ -55,7 +55,7 @@ internal sealed class FeaturesBench : IBench
         Console.WriteLine($"{what}: {cycles.Average(c => c.Frames.Count):N0} frames of {washer.Map.Count} signals, {figures} figures: median {times[Rounds / 2]:0.000} ms, least {times[0]:0.000} ms a cycle, {allocated / 1024:N0} KiB (bar {BarMilliseconds} ms: {(times[Rounds / 2] <= BarMilliseconds ? "reached" : "missed")})");
     }
 
-    private static List<(CycleRecord Cycle, IReadOnlyList<Frame> Frames, TimeBounds? Previous)> Cycles(SimulatedWasher washer, PollerOptions polling)
+    internal static List<(CycleRecord Cycle, IReadOnlyList<Frame> Frames, TimeBounds? Previous)> Cycles(SimulatedWasher washer, PollerOptions polling)
     {
         var segmenter = new Segmenter(washer.Model);
         var frames = new List<Frame>();

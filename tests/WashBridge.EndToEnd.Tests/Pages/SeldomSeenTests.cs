@@ -1,15 +1,17 @@
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Playwright;
+using WashBridge.Benchmarks;
 using WashBridge.Benchmarks.Browser;
 using WashBridge.Core.Records;
 using WashBridge.Pairing;
 using WashBridge.Pipeline;
 using WashBridge.Tests.Recipes;
 using WashBridge.Tests.Web;
+using WashBridge.Tests.Web.Trends;
 
 namespace WashBridge.EndToEnd.Tests.Pages;
 
-/// <summary>What the demonstration does not show: a bridge that copies another, tokens, washings judged again with another version.</summary>
+/// <summary>What the demonstration does not show: a bridge that copies another, tokens, washings judged again with another version, many washers.</summary>
 public sealed class SeldomSeenTests : IAsyncLifetime
 {
     /// <summary>Of what is pressed with a glove, in px of CSS: 3 rem.</summary>
@@ -79,9 +81,33 @@ public sealed class SeldomSeenTests : IAsyncLifetime
         await reader.Page.Locator("main form.filter button").ClickAsync();
         await reader.Page.Locator("#again #reason").WaitForAsync();
 
-        Assert.All(await reader.Page.Locator("#again .frame").EvaluateAllAsync<int[]>("all => all.map(f => f.scrollWidth - f.clientWidth)"), wider => Assert.True(wider <= 0, $"a table is {wider} px wider than its frame"));
+        await TablesFitAsync(reader);
         await FitsEverywhereAsync(reader, "again-counted");
     }
+
+    [Theory]
+    [InlineData("setup")]
+    [InlineData("drift")]
+    [InlineData("upkeep")]
+    public async Task Of_many_washers_a_line_each_fits_and_one_is_chosen_without_a_script(string page)
+    {
+        await using var site = await WebTrial.StartAsync(site: s => s with { Washers = [.. Enumerable.Range(1, 40).Select(n => LivePageBench.Washer(s.Washers[0], $"w{n}"))] });
+        site.Historian.AppendEvents([Washing.Drift(5, "drain-index@2") with { Id = "w7/drift", Washer = "w7" }]);
+        await using var reader = await Reader.OpenAsync(_chromium, site.Address, page, Screen.Phone);
+        await FitsEverywhereAsync(reader, $"many-{page}");
+        await reader.Page.SetViewportSizeAsync(Screen.Tablet.Width, Screen.Tablet.Height);
+        await TablesFitAsync(reader);
+
+        await reader.Page.Locator("#washer").SelectOptionAsync("w7");
+        await reader.Page.Locator("form:has(#washer) button").ClickAsync();
+        await reader.Page.WaitForURLAsync(url => url.EndsWith($"/{page}?washer=w7", StringComparison.Ordinal));
+        Assert.Equal("w7", await reader.Page.Locator("#washer").InputValueAsync());
+        await FitsEverywhereAsync(reader, $"one-of-many-{page}");
+    }
+
+    /// <summary>Nothing must be scrolled aside to be read.</summary>
+    private static async Task TablesFitAsync(Reader reader) =>
+        Assert.All(await reader.Page.Locator("main .frame").EvaluateAllAsync<int[]>("all => all.map(f => f.scrollWidth - f.clientWidth)"), wider => Assert.True(wider <= 0, $"a table is {wider} px wider than its frame"));
 
     /// <summary>On every screen, in light and dark.</summary>
     private static async Task FitsEverywhereAsync(Reader reader, string name)

@@ -54,11 +54,13 @@ internal sealed class WebTrial : IAsyncDisposable
     public static Task<WebTrial> StartWithLoginAsync(Func<HttpConfiguration, HttpConfiguration>? change = null, Action<IServiceCollection>? more = null, Authority? tls = null) =>
         StartAsync(change, login: true, more, tls);
 
-    public static async Task<WebTrial> StartAsync(Func<HttpConfiguration, HttpConfiguration>? change = null, bool login = false, Action<IServiceCollection>? more = null, Authority? tls = null)
+    /// <param name="site">Makes another site of the small one.</param>
+    public static async Task<WebTrial> StartAsync(Func<HttpConfiguration, HttpConfiguration>? change = null, bool login = false, Action<IServiceCollection>? more = null, Authority? tls = null, Func<Site, Site>? site = null)
     {
         var trial = new WebTrial { _authority = tls };
         var http = new HttpConfiguration(DemoPages.Choose(0)) { NeedsLogin = login, Certificates = tls?.Chain ?? [], Rates = new RequestRates(10_000, 10_000, 100_000) };
         trial.Site = MakeSite(trial._folder["site.washdb"], change?.Invoke(http) ?? http);
+        trial.Site = site?.Invoke(trial.Site) ?? trial.Site;
         trial.Historian = HistorianFile.Open(trial.Site.Store.Path, new HistorianOptions(), trial.Time);
         var signal = new HistorianSignal();
         var bridge = new Bridge(trial.Site, trial.Historian, signal, [], trial.Time, NullLoggerFactory.Instance, bootId: null);
