@@ -1,6 +1,7 @@
 using System.Collections.Concurrent;
 using CsCheck;
 using WashBridge.Core.Features;
+using WashBridge.Simulator.Faults;
 using WashBridge.Simulator.Polling;
 using WashBridge.Simulator.Tests.Judging;
 
@@ -75,6 +76,31 @@ public sealed class FeatureTruthTests(ITestOutputHelper output)
         }
 
         Assert.Equal(Compared, counts.Keys.Order(StringComparer.Ordinal));
+    }
+
+    /// <summary>A controller that restarts shuts off its heater and pumps, which look the same before and after.</summary>
+    [Fact]
+    public void What_was_on_while_nobody_could_read_is_known_no_better_than_that()
+    {
+        var compared = 0;
+        for (var seed = 1; seed <= 12; seed++)
+        {
+            var (washer, polling) = RandomWashers.Good(seed);
+            var restart = new ControllerRestart { When = When.InCycle(2, TimeSpan.FromSeconds(10 * seed)), Duration = TimeSpan.FromSeconds(1 + (seed % 3)), Resumes = true };
+            var run = new MeasuredRun(washer with { Instrumentation = Instrumentation.Full, Faults = [restart] }, polling, TimeSpan.FromSeconds(700));
+            for (var i = 0; i < run.Cycles.Count; i++)
+            {
+                var truth = run.TruthOf(i);
+                foreach (var figure in run.Cycles[i].Features.Figures.Where(f => f.Family is "heater-time" or "pump-run-time" or "dosing-time" && truth.ContainsKey(f.Key)))
+                {
+                    var error = truth[figure.Key].DistanceTo(figure.Value);
+                    Assert.True(error <= (2 * figure.Uncertainty) + (2 * washer.Scan.TotalSeconds), $"seed {seed}, {run.Cycles[i].Record.Id} {figure.Key}: {figure.Value} with u {figure.Uncertainty}, truly {truth[figure.Key]}");
+                    compared++;
+                }
+            }
+        }
+
+        Assert.True(compared > 100, $"{compared} figures");
     }
 
     private const int Iterations = 20;

@@ -1,15 +1,16 @@
 namespace WashBridge.Core.Features.Extraction;
 
 /// <summary>A change of a flag: not before the one read, which showed the old state, and not after the other, which showed the new.</summary>
-internal readonly record struct FlagChange(Stamp Old, Stamp New, bool IsSet)
+/// <param name="IsHidden">Both reads showed the same, but others between them failed: there and back again, maybe.</param>
+internal readonly record struct FlagChange(Stamp Old, Stamp New, bool IsSet, bool IsHidden)
 {
     public long Middle => (Old.Middle / 2) + (New.Middle / 2);
 
-    /// <summary>Half of the time in which it can have happened, s.</summary>
-    public double HalfWidth => (New.Latest - Old.Earliest) / 2e6;
+    /// <summary>How far what was set can be from what is counted, s: half of the time in which it can have changed, all of it if it can have been the other throughout.</summary>
+    public double HalfWidth => (New.Latest - Old.Earliest) / (IsHidden ? 1e6 : 2e6);
 }
 
-/// <summary>What a flag did within a window, every moment of which was read.</summary>
+/// <summary>What a flag did within a window, no part of which went unread for long.</summary>
 internal sealed class FlagHistory(Window window, bool wasSet)
 {
     private readonly List<FlagChange> _changes = [];
@@ -17,7 +18,10 @@ internal sealed class FlagHistory(Window window, bool wasSet)
     /// <summary>At the window's start.</summary>
     public bool WasSet { get; } = wasSet;
 
-    public void Add(Stamp old, Stamp now, bool isSet) => _changes.Add(new FlagChange(old, now, isSet));
+    public void Add(Stamp old, Stamp now, bool isSet) => _changes.Add(new FlagChange(old, now, isSet, false));
+
+    /// <summary>Reads failed between these two: a controller that was away had all its valves shut.</summary>
+    public void AddHidden(Stamp before, Stamp after, bool isSet) => _changes.Add(new FlagChange(before, after, isSet, true));
 
     /// <summary>How long it was set, s; each change lies anywhere between its reads (rectangular, JCGM 100:2008, 4.3.7), and so do the window's own ends.</summary>
     /// <param name="startHalf">How far the window's start can be from where it is taken to be, s.</param>
@@ -60,7 +64,7 @@ internal sealed class FlagHistory(Window window, bool wasSet)
         return longest;
     }
 
-    /// <summary>From its last end to the end of the window, s; 0 where it is set, null where it never was.</summary>
+    /// <summary>From its last end to the end of the window, s; 0 where it is set, null where it never was, or can have been since then unseen.</summary>
     public Estimate? Rest(double endHalf)
     {
         if (_changes.Count == 0)
@@ -69,6 +73,6 @@ internal sealed class FlagHistory(Window window, bool wasSet)
         }
 
         var last = _changes[^1];
-        return last.IsSet ? Estimate.Exact(0) : new Estimate(Math.Max(0, (window.To - last.Middle) / 1e6), Math.Sqrt(Readouts.Variance(last.HalfWidth) + Readouts.Variance(endHalf)));
+        return last.IsSet ? Estimate.Exact(0) : last.IsHidden ? null : new Estimate(Math.Max(0, (window.To - last.Middle) / 1e6), Math.Sqrt(Readouts.Variance(last.HalfWidth) + Readouts.Variance(endHalf)));
     }
 }

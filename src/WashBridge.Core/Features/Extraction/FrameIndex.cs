@@ -20,6 +20,11 @@ internal sealed class FrameIndex
         for (var i = 0; i < frames.Count; i++)
         {
             var frame = frames[i];
+            if (frame.Kind is FrameKind.Failed or FrameKind.Clock)
+            {
+                Miss();
+            }
+
             if (frame.Kind == FrameKind.Failed)
             {
                 _failures.Add(Ordered(line.Place(i, frame.Read)));
@@ -49,6 +54,14 @@ internal sealed class FrameIndex
     public Track? Find(int station, string name) => Own(station, name) ?? (station == 0 ? null : Own(0, name));
 
     public Track? Own(int station, string name) => _tracks.GetValueOrDefault((station, name));
+
+    private void Miss()
+    {
+        foreach (var group in _groups)
+        {
+            group?.Miss();
+        }
+    }
 
     private void Add(Frame frame, int index, SteadyLine line)
     {

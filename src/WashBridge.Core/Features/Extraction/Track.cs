@@ -10,6 +10,8 @@ internal sealed class GroupReads
 
     private readonly List<Stamp> _reads = [];
     private readonly List<int> _wide = [];
+    private readonly List<int> _hidden = [];
+    private bool _hasMissed;
 
     public int Count => _reads.Count;
 
@@ -17,9 +19,21 @@ internal sealed class GroupReads
 
     public List<Track> Tracks { get; } = [];
 
+    /// <summary>Indices of the reads between which and the one before nobody could read, whatever the reason.</summary>
+    public IReadOnlyList<int> Hidden => _hidden;
+
+    /// <summary>A read failed, or the bridge was away.</summary>
+    public void Miss() => _hasMissed = _reads.Count > 0;
+
     /// <summary>Reads of a group follow one another; two of one message can share their bounds.</summary>
     public void Add(Stamp read)
     {
+        if (_hasMissed)
+        {
+            _hidden.Add(_reads.Count);
+            _hasMissed = false;
+        }
+
         if (_reads.Count > 0 && _reads[^1] is var before && before.Epoch == read.Epoch)
         {
             read = new Stamp(read.Epoch, Math.Max(read.Earliest, before.Earliest), Math.Max(read.Latest, before.Latest));
@@ -198,7 +212,7 @@ internal sealed class Track(Signal signal, GroupReads group)
         }
 
         var history = new FlagHistory(window, _reports[report].Value != 0);
-        var (isSet, seen) = (history.WasSet, Group[first]);
+        var (isSet, seen, told) = (history.WasSet, Group[first], first);
         for (var next = report + 1; next < _reports.Count && _reports[next].Read <= end; next++)
         {
             var (before, now) = (_reports[next - 1], _reports[next]);
@@ -210,12 +224,26 @@ internal sealed class Track(Signal signal, GroupReads group)
 
             if (now.IsGood && (now.Value != 0) != isSet)
             {
-                isSet = !isSet;
+                AddHidden(history, told, now.Read - 1, isSet);
+                (isSet, told) = (!isSet, now.Read);
                 history.Add(seen, now.At, isSet);
             }
         }
 
+        AddHidden(history, told, end, isSet);
         return _reports[LastReport(end)].IsGood ? history : null;
+    }
+
+    /// <summary>Where reads failed after the one and up to the other, and showed the same before and after.</summary>
+    private void AddHidden(FlagHistory history, int after, int upTo, bool isSet)
+    {
+        foreach (var read in Group.Hidden)
+        {
+            if (read > after && read <= upTo)
+            {
+                history.AddHidden(Group[read - 1], Group[read], isSet);
+            }
+        }
     }
 
     private int LastReport(int read)
