@@ -106,8 +106,13 @@ internal sealed class MeasuredRun
 
         var before = index > 0 ? Cycles[index - 1] : null;
         var since = before?.Truth is { End: { } previous } && Holds(before.Record.End, previous) && Holds(cycle.Record.End, end) && before.Truth.Number == truth.Number - 1 ? previous : (TimeSpan?)null;
-        return TrueFigures.Of(this, truth, since);
+        return TrueFigures.Of(this, truth, since, step => !IsBeforeTheRecord(cycle.Record, step));
     }
+
+    /// <summary>Of a cycle that was joined late, or parted, no figure speaks of the steps that were over by then.</summary>
+    private bool IsBeforeTheRecord(CycleRecord record, TrueStep step) =>
+        record.Phases.SelectMany(p => p.Passes).SelectMany(p => p.Steps).FirstOrDefault(s => s.Seen) is { } first
+        && step.End is { } end && Clock.Place(end) is var at && at.Epoch == first.Start.Latest.Epoch && at.Steady < first.Start.Latest.Steady;
 
     private bool Holds(Edge edge, TimeSpan time) => Clock.Place(time) is var at && at.Epoch == edge.Latest.Epoch && at.Epoch == edge.Earliest.Epoch && at.Steady >= edge.Earliest.Steady && at.Steady <= edge.Latest.Steady;
 

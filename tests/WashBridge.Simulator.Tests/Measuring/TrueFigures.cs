@@ -23,11 +23,11 @@ internal sealed class TrueFigures
     private readonly List<TrueStep> _steps;
     private readonly double _scan;
 
-    private TrueFigures(MeasuredRun run, TrueCycle cycle, TimeSpan? previousEnd)
+    private TrueFigures(MeasuredRun run, TrueCycle cycle, TimeSpan? previousEnd, Func<TrueStep, bool> isRecorded)
     {
         _run = run;
         _cycle = cycle;
-        _steps = [.. cycle.Steps.Where(s => s is { End: not null, Paused.Ticks: 0 })];
+        _steps = [.. cycle.Steps.Where(s => s is { End: not null, Paused.Ticks: 0 } && isRecorded(s))];
         _scan = run.Washer.Options.Scan.TotalSeconds;
         TakeTimes();
         TakeDrains();
@@ -41,7 +41,8 @@ internal sealed class TrueFigures
     }
 
     /// <summary>By key; what the truth leaves open is not in it.</summary>
-    public static IReadOnlyDictionary<string, TrueFigure> Of(MeasuredRun run, TrueCycle cycle, TimeSpan? previousEnd) => new TrueFigures(run, cycle, previousEnd)._all;
+    public static IReadOnlyDictionary<string, TrueFigure> Of(MeasuredRun run, TrueCycle cycle, TimeSpan? previousEnd, Func<TrueStep, bool> isRecorded) =>
+        new TrueFigures(run, cycle, previousEnd, isRecorded)._all;
 
     private static string NameOf(StepKind kind) => WashBridge.Simulator.Programmes.WasherProgramme.StepName(kind);
 
