@@ -78,6 +78,35 @@ public sealed class FeatureTruthTests(ITestOutputHelper output)
         Assert.Equal(Compared, counts.Keys.Order(StringComparer.Ordinal));
     }
 
+    /// <summary>Steps that last a multiple of the time between polls are caught at the same place each time: their edges all lie early, or all late.</summary>
+    [Theory]
+    [InlineData(10)]
+    [InlineData(250)]
+    [InlineData(490)]
+    public void Where_in_a_poll_the_steps_end_is_within_the_uncertainty_of_the_pressures_they_end_with(int begin)
+    {
+        var washer = new WasherOptions { Id = "w1", Seed = begin };
+        var polling = new PollerOptions
+        {
+            Seed = begin, Begin = TimeSpan.FromMilliseconds(begin),
+            Groups = [new(0, TimeSpan.FromMilliseconds(500), TimeSpan.FromSeconds(10)), new(1, TimeSpan.FromMilliseconds(400), TimeSpan.FromSeconds(30)), new(2, TimeSpan.FromSeconds(2), TimeSpan.FromSeconds(60))],
+        };
+        var run = new MeasuredRun(washer, polling, TimeSpan.FromSeconds(700));
+        var compared = 0;
+        for (var i = 0; i < run.Cycles.Count; i++)
+        {
+            var truth = run.TruthOf(i);
+            foreach (var figure in run.Cycles[i].Features.Figures.Where(f => f.Family is "co2-per-keg" or "purge-high" or "purge-low" && truth.ContainsKey(f.Key)))
+            {
+                var error = truth[figure.Key].DistanceTo(figure.Value);
+                Assert.True(error <= 2 * figure.Uncertainty, $"{run.Cycles[i].Record.Id} {figure.Key}: {figure.Value} with u {figure.Uncertainty}, truly {truth[figure.Key]}");
+                compared++;
+            }
+        }
+
+        Assert.NotEqual(0, compared);
+    }
+
     /// <summary>A controller that restarts shuts off its heater and pumps, which look the same before and after.</summary>
     [Fact]
     public void What_was_on_while_nobody_could_read_is_known_no_better_than_that()

@@ -126,7 +126,7 @@ internal static class GasFigures
 
     /// <summary>
     /// Where a pressure is that nears its end value ever more slowly: between the last reading and the straight line through the last two
-    /// (rectangular, JCGM 100:2008, 4.3.7). Null where it was read too long before.
+    /// (rectangular, JCGM 100:2008, 4.3.7), at a time that itself is known to the width of its edge. Null where it was read too long before.
     /// </summary>
     private static Estimate? Onwards(Point before, Point last, Stamp until, double deadBand)
     {
@@ -137,8 +137,9 @@ internal static class GasFigures
             return null;
         }
 
-        var half = apart > 0 ? (last.Value - before.Value) * ahead / apart / 2 : 0;
-        return new Estimate(last.Value + half, Math.Sqrt(Readouts.Variance(half) + Readouts.OfHeld(deadBand)));
+        var slope = apart > 0 ? (last.Value - before.Value) / apart : 0;
+        var (half, edge) = (slope * ahead / 2, slope * (until.Latest - until.Earliest) / 2e6);
+        return new Estimate(last.Value + half, Math.Sqrt(Readouts.Variance(half) + Readouts.Variance(edge) + Readouts.OfHeld(deadBand)));
     }
 
     /// <summary>From the start of a fill to half of its rise; null where the rise is too small to tell.</summary>
