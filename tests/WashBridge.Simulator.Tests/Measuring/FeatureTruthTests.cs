@@ -1,8 +1,10 @@
 using System.Collections.Concurrent;
 using CsCheck;
+using WashBridge.Core.Cycles;
 using WashBridge.Core.Features;
 using WashBridge.Simulator.Faults;
 using WashBridge.Simulator.Polling;
+using WashBridge.Simulator.Programmes;
 using WashBridge.Simulator.Tests.Judging;
 
 namespace WashBridge.Simulator.Tests.Measuring;
@@ -105,6 +107,34 @@ public sealed class FeatureTruthTests(ITestOutputHelper output)
         }
 
         Assert.NotEqual(0, compared);
+    }
+
+    /// <summary>By valves alone a pass is only counted: what ran while nobody could read is not.</summary>
+    [Theory]
+    [InlineData(15)]
+    [InlineData(40)]
+    [InlineData(55)]
+    public void A_figure_that_names_its_pass_is_of_that_pass(int seconds)
+    {
+        var washer = new WasherOptions
+        {
+            Id = "w1", Seed = seconds, Sequence = SequenceOutput.ValveBits, Programmes = [InventedProgrammes.Repeated with { Number = 1 }],
+            Faults = [new ConnectionLoss { When = When.InStep(2, "rinse", StepKind.SpearRinse), Duration = TimeSpan.FromSeconds(seconds) }],
+        };
+        var run = new MeasuredRun(washer, new PollerOptions { Seed = seconds }, TimeSpan.FromSeconds(900));
+        var compared = 0;
+        foreach (var cycle in run.Cycles.Where(c => c.Truth is not null))
+        {
+            var steps = cycle.Record.Phases.SelectMany(p => p.Passes.SelectMany(pass => pass.Steps.Select(s => (Phase: p.Id, Pass: pass.Number, Step: s))));
+            foreach (var (phase, pass, step) in steps.Where(s => cycle.Features.Figures.Any(f => f.Name == $"step-time/{s.Phase}/{s.Pass}/{WasherProgramme.StepName(s.Step.Kind)}")))
+            {
+                var truth = cycle.Truth!.Steps.Single(t => t.Phase == phase && t.Pass == pass && t.Kind == step.Kind);
+                Assert.True(run.Holds(step.Start, truth.Start), $"{cycle.Record.Id} {phase}, pass {pass}, {step.Kind} is of another pass");
+                compared++;
+            }
+        }
+
+        Assert.True(compared > 50, $"{compared} steps");
     }
 
     /// <summary>A controller that restarts shuts off its heater and pumps, which look the same before and after.</summary>

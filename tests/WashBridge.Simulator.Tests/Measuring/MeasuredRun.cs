@@ -109,12 +109,12 @@ internal sealed class MeasuredRun
         return TrueFigures.Of(this, truth, since, step => !IsBeforeTheRecord(cycle.Record, step));
     }
 
+    public bool Holds(Edge edge, TimeSpan time) => Clock.Place(time) is var at && at.Epoch == edge.Latest.Epoch && at.Epoch == edge.Earliest.Epoch && at.Steady >= edge.Earliest.Steady && at.Steady <= edge.Latest.Steady;
+
     /// <summary>Of a cycle that was joined late, or parted, no figure speaks of the steps that were over by then.</summary>
     private bool IsBeforeTheRecord(CycleRecord record, TrueStep step) =>
         record.Phases.SelectMany(p => p.Passes).SelectMany(p => p.Steps).FirstOrDefault(s => s.Seen) is { } first
         && step.End is { } end && Clock.Place(end) is var at && at.Epoch == first.Start.Latest.Epoch && at.Steady < first.Start.Latest.Steady;
-
-    private bool Holds(Edge edge, TimeSpan time) => Clock.Place(time) is var at && at.Epoch == edge.Latest.Epoch && at.Epoch == edge.Earliest.Epoch && at.Steady >= edge.Earliest.Steady && at.Steady <= edge.Latest.Steady;
 
     private static TrueCycle? TruthOf(CycleRecord cycle, SimulatedWasher washer) =>
         washer.FinishedCycles.LastOrDefault(t => cycle.CycleCount is null || t.CycleCount == cycle.CycleCount);

@@ -49,7 +49,7 @@ internal static class DrainFigures
                 if (IsFollowed(of, drain, dry.Latest))
                 {
                     followed++;
-                    of.Figures.Add($"drain-time/{drain.Phase}/{drain.Pass}", station, Estimate.Duration(drain.Start, dry));
+                    of.Figures.Add($"drain-time/{drain.Phase}/{drain.Pass}", station, StepOf(of, drain) is { IsPassKnown: true } ? Estimate.Duration(drain.Start, dry) : null);
                 }
             }
             else if (StepOf(of, drain) is { } step && IsFollowed(of, drain, step.Step.End.Latest))

@@ -62,7 +62,7 @@ internal static class LiquidFigures
             }
             else if (step.Step.Kind == StepKind.Drain)
             {
-                if (isKnown && sprays.Count > 0)
+                if (isKnown && step.IsPassKnown && sprays.Count > 0)
                 {
                     take(step, Estimate.Sum(sprays));
                 }

@@ -14,6 +14,9 @@ internal sealed record StepView(PhaseRecord Phase, int Pass, StepRecord Step, bo
     /// <summary>More of the phase than was seen can have run.</summary>
     public bool CanHide { get; init; }
 
+    /// <summary>Which pass it was is known: none can have run unseen before it.</summary>
+    public bool IsPassKnown { get; init; }
+
     public bool IsSpray => Step.Kind is StepKind.WallSpray or StepKind.SpearRinse;
 
     public static List<StepView> Of(CycleView view, FrameIndex index)
@@ -21,13 +24,18 @@ internal sealed record StepView(PhaseRecord Phase, int Pass, StepRecord Step, bo
         var steps = new List<StepView>();
         foreach (var phase in view.Cycle.Phases)
         {
-            var canHide = view.CanHide(phase);
+            var (canHide, beganUnseen) = (view.CanHide(phase), view.IsUnseenStart(phase.Start));
             foreach (var pass in phase.Passes)
             {
                 foreach (var step in pass.Steps)
                 {
                     var known = Of(view, phase, pass.Number, step);
-                    steps.Add(known with { CanHide = canHide, Inner = known.Inner is { } inner && index.HasFailure(inner) ? null : known.Inner });
+                    steps.Add(known with
+                    {
+                        CanHide = canHide,
+                        IsPassKnown = !beganUnseen && !view.HasGap(phase.Start.Earliest, step.Start.Latest),
+                        Inner = known.Inner is { } inner && index.HasFailure(inner) ? null : known.Inner,
+                    });
                 }
             }
         }

@@ -20,7 +20,7 @@ internal static class TimeFigures
         var setpoints = new Dictionary<string, double?>();
         foreach (var step in of.Steps)
         {
-            if (!step.IsWhole || Estimate.Duration(step.Step.Start, step.Step.End) is not { } time)
+            if (!step.IsWhole || !step.IsPassKnown || Estimate.Duration(step.Step.Start, step.Step.End) is not { } time)
             {
                 continue;
             }
