@@ -88,7 +88,7 @@ internal static class GasFigures
 
     /// <summary>
     /// The pressure at the end of a fill (or of a vent): the highest (lowest) reading, or where the pressure was still going at the last reading, that and
-    /// how far it can have gone since.
+    /// how far it can have gone since. Where it turned before, it can have gone further between two readings.
     /// </summary>
     private static Estimate? Extreme(Extraction of, Track keg, StepView step, int sign)
     {
@@ -112,7 +112,14 @@ internal static class GasFigures
 
         return at == of.Buffer.Count - 1
             ? Onwards(of.Buffer[at - 1], of.Buffer[at], Stamp.Of(step.Step.End), keg.DeadBand)
-            : (window.To - of.Buffer[^1].At.Latest) / 1e6 > LongestAhead ? null : new Estimate(of.Buffer[at].Value, Math.Sqrt(Readouts.OfHeld(keg.DeadBand)));
+            : (window.To - of.Buffer[^1].At.Latest) / 1e6 > LongestAhead ? null : new Estimate(of.Buffer[at].Value, Math.Sqrt(Readouts.Variance(Beyond(of.Buffer, at)) + Readouts.OfHeld(keg.DeadBand)));
+    }
+
+    /// <summary>How far a pressure that turned can have gone beyond its extreme reading: as far as the nearer of the readings beside it lies off. On a plateau that is next to nothing.</summary>
+    private static double Beyond(List<Point> points, int at)
+    {
+        var after = Math.Abs(points[at].Value - points[at + 1].Value);
+        return at == 0 ? after : Math.Min(after, Math.Abs(points[at].Value - points[at - 1].Value));
     }
 
     /// <summary>The pressure from which a fill began; null where it was not read shortly before.</summary>
