@@ -4,6 +4,7 @@ using WashBridge.Core.Recipes;
 using WashBridge.Core.Signals;
 using WashBridge.Core.Time;
 using WashBridge.Core.Verdicts;
+using WashBridge.Simulator.Controller;
 using WashBridge.Simulator.Polling;
 using WashBridge.Simulator.Truth;
 
@@ -130,6 +131,7 @@ internal sealed class MeasuredRun
             ["current"] = plant.Pump.MotorAmperes,
             ["co2"] = plant.Co2Bar,
             ["pump"] = plant.Pump.Running ? 1 : 0,
+            ["away"] = washer.Signature.Mode == ControllerMode.Off ? 1 : 0,
         };
         for (var i = 0; i < plant.Kegs.Length; i++)
         {

@@ -199,9 +199,10 @@ internal sealed class TrueFigures
         _all["drain-valve-use"] = TrueFigure.Of(_cycle.Steps.Count(s => s.Kind == StepKind.Drain));
     }
 
+    /// <summary>While it ran: a step in which the controller was away is none of those that a figure tells of.</summary>
     private void Mean(string key, string what, IEnumerable<TrueStep> steps, TimeSpan settling = default, TimeSpan closing = default)
     {
-        var all = steps.SelectMany(s => _run.Within(what, s.Start + settling, s.End!.Value - closing)).ToList();
+        var all = steps.Where(s => !_run.Within("away", s.Start, s.End!.Value).Contains(1)).SelectMany(s => _run.Within(what, s.Start + settling, s.End!.Value - closing)).ToList();
         if (all.Count > 0)
         {
             _all[key] = TrueFigure.Of(all.Average());
